@@ -1,0 +1,172 @@
+"""The written music as values: pitches, notes, measures, parts.
+
+Musical time is counted in quarter notes as exact fractions from the start of the part. Notes are keyed by the id
+of their ``<note>`` element, which is the same in the file, here and on the engraved page.
+"""
+
+from __future__ import annotations
+
+import bisect
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+LETTERS = "CDEFGAB"
+_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+
+
+@dataclass(frozen=True, slots=True)
+class Pitch:
+    """A spelled pitch; ``alter`` in semitones (a fraction for quarter tones), ``octave`` with middle C = C4.
+
+    >>> Pitch("F", 1, 5).name, Pitch("F", 1, 5).midi
+    ('F#5', 78)
+    """
+
+    step: str
+    alter: int | Fraction
+    octave: int
+
+    @property
+    def midi(self) -> int | Fraction:
+        """Semitones with C4 = 60."""
+        return 12 * (self.octave + 1) + _SEMITONES[self.step] + self.alter
+
+    @property
+    def letter(self) -> int:
+        """Letter steps counted from C0, whatever the accidental: a difference of these is a written interval."""
+        return 7 * self.octave + LETTERS.index(self.step)
+
+    @property
+    def name(self) -> str:
+        """The usual short name, ``F#5``, ``Bb3``, ``C4``."""
+        return f"{self.spelling}{self.octave}"
+
+    @property
+    def spelling(self) -> str:
+        """The name without the octave, ``F#``."""
+        if self.alter != int(self.alter):
+            return f"{self.step}{float(self.alter):+g}"
+        return self.step + ("#" * int(self.alter) if self.alter > 0 else "b" * -int(self.alter))
+
+    @classmethod
+    def parse(cls, text: str) -> Pitch:
+        """Read a short name back; ValueError when it is none."""
+        step, rest = text[:1].upper(), text[1:]
+        accidentals = rest.rstrip("-0123456789")
+        if step not in _SEMITONES or accidentals.strip("#b") or not rest[len(accidentals) :]:
+            raise ValueError(f"'{text}' is no pitch name such as F#5 or Bb3")
+        alter = accidentals.count("#") - accidentals.count("b")
+        return cls(step, alter, int(rest[len(accidentals) :]))
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedFingering:
+    """The fingering that stands in the file for a note: MusicXML ``fingering``, ``string`` and ``open-string``.
+
+    ``string`` counts from the highest string, 1; ``None`` where the file is silent.
+    """
+
+    finger: int | None = None
+    string: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One written notehead.
+
+    ``duration`` is 0 for a grace note. ``measure`` is an index into ``Part.measures``. ``chord`` is the id of the
+    first written note of the chord this note belongs to (its own id for that first note), ``None`` for a single note.
+    ``tied_from`` and ``tied_on``: a tie leads here, a tie leads on. ``slurred_on``: a slur over this note goes on to
+    the next note of the voice.
+    """
+
+    id: str
+    pitch: Pitch
+    onset: Fraction
+    duration: Fraction
+    measure: int
+    voice: str = "1"
+    staff: int = 1
+    chord: str | None = None
+    grace: bool = False
+    tied_from: bool = False
+    tied_on: bool = False
+    slurred_on: bool = False
+    printed: PrintedFingering | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measure: ``label`` as printed, ``onset`` and ``length`` in quarter notes, time as (beats, beat type).
+
+    ``offset`` is where in its metre the measure begins, in quarter notes: more than 0 for a pickup.
+    """
+
+    index: int
+    label: str
+    onset: Fraction
+    length: Fraction
+    time: tuple[int, int] = (4, 4)
+    offset: Fraction = Fraction(0)
+
+    def beat(self, onset: Fraction) -> Fraction:
+        """The beat, counted from 1 in units of the time signature's lower number, at which ``onset`` falls."""
+        return 1 + (onset - self.onset + self.offset) * self.time[1] / 4
+
+
+@dataclass(frozen=True, slots=True)
+class Tempo:
+    """A tempo from ``onset`` on, in quarter notes a minute."""
+
+    onset: Fraction
+    quarters_a_minute: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """One player's part. ``notes`` stand in written order; ``transpose`` semitones turn written into sounding pitch."""
+
+    id: str
+    name: str
+    measures: tuple[Measure, ...]
+    notes: tuple[Note, ...]
+    transpose: int = 0
+    tempi: tuple[Tempo, ...] = ()
+    _by_id: dict[str, Note] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_id", {note.id: note for note in self.notes})
+
+    def note(self, note_id: str) -> Note:
+        """The note of that id; KeyError when the part has none."""
+        return self._by_id[note_id]
+
+    def __contains__(self, note_id: object) -> bool:
+        return note_id in self._by_id
+
+    def __iter__(self) -> Iterator[Note]:
+        return iter(self.notes)
+
+    def tempo_at(self, onset: Fraction, default: float) -> float:
+        """Quarter notes a minute in force at ``onset``, or ``default`` before the first tempo mark."""
+        index = bisect.bisect_right(self.tempi, onset, key=lambda tempo: tempo.onset)
+        return self.tempi[index - 1].quarters_a_minute if index else default
+
+    def within(self, first: int, last: int) -> Part:
+        """The same part with only the notes of measures ``first`` to ``last`` (indices, both included)."""
+        notes = tuple(note for note in self.notes if first <= note.measure <= last)
+        return Part(self.id, self.name, self.measures, notes, self.transpose, self.tempi)
+
+    def place(self, note: Note) -> str:
+        """Where the note stands, in words: ``measure 12, beat 3``."""
+        measure = self.measures[note.measure]
+        return f"measure {measure.label}, beat {measure.beat(note.onset)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A whole score: its parts in score order."""
+
+    title: str
+    parts: tuple[Part, ...]
