@@ -1,0 +1,1 @@
+"""Choosing fingerings: placements, effort, house rules and the exact solver."""

@@ -1,0 +1,94 @@
+"""What a fingering asks of the hand and the bow, counted: the table by which two ways are compared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+
+from analysis.fingering.placements import Placement, hand_place
+from analysis.fingering.stages import Grip, Stage
+from analysis.instruments import Instrument
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Counts over a passage; ``hand_travel_mm`` is the way of the first finger's place along the string."""
+
+    notes: int = 0
+    shifts: int = 0
+    hand_travel_mm: float = 0.0
+    crossings: int = 0
+    single_crossings: int = 0
+    open_strings: int = 0
+    fourth_fingers: int = 0
+    extensions: int = 0
+    low_high_changes: int = 0
+    effort: float = 0.0
+
+    def __add__(self, other: Counts) -> Counts:
+        return Counts(*(getattr(self, item.name) + getattr(other, item.name) for item in fields(self)))
+
+
+# What each count is called, in the order in which a table shows them.
+COUNT_NAMES = {
+    "notes": "Notes fingered",
+    "shifts": "Shifts",
+    "hand_travel_mm": "Hand travel, mm",
+    "crossings": "String crossings",
+    "single_crossings": "Crossings for a single note",
+    "open_strings": "Open strings",
+    "fourth_fingers": "Fourth fingers",
+    "extensions": "Extensions",
+    "low_high_changes": "Low/high changes",
+    "effort": "Effort",
+}
+
+
+def count(instrument: Instrument, voices: Iterable[tuple[Sequence[Stage], Sequence[Grip]]], effort: float) -> Counts:
+    """Count what happens along each voice's stages with the grip chosen for each; ``effort`` in units is passed through."""
+    total = Counts(effort=effort)
+    for _, path in voices:
+        total = total + _count_notes(path) + _count_moves(instrument, path)
+    return total
+
+
+def _count_notes(path: Sequence[Grip]) -> Counts:
+    every = [placement for grip in path for placement in grip]
+    return Counts(
+        notes=len(every),
+        open_strings=sum(placement.is_open for placement in every),
+        fourth_fingers=sum(placement.finger == 4 for placement in every),
+        extensions=sum(placement.is_extension for placement in every),
+        low_high_changes=_low_high_changes(every),
+    )
+
+
+def _count_moves(instrument: Instrument, path: Sequence[Grip]) -> Counts:
+    hands = [instrument.distance_mm(hand_place(grip[0].position)) for grip in path]
+    crossed = [_crosses(here, there) for here, there in zip(path, path[1:], strict=False)]
+    single = [
+        out and back and {p.string for p in a} == {p.string for p in c}
+        for out, back, a, c in zip(crossed, crossed[1:], path, path[2:], strict=False)
+    ]
+    return Counts(
+        shifts=sum(here[0].position != there[0].position for here, there in zip(path, path[1:], strict=False)),
+        hand_travel_mm=sum(abs(there - here) for here, there in zip(hands, hands[1:], strict=False)),
+        crossings=sum(crossed),
+        single_crossings=sum(single),
+    )
+
+
+def _crosses(here: Grip, there: Grip) -> bool:
+    return not {placement.string for placement in here} & {placement.string for placement in there}
+
+
+def _low_high_changes(every: Sequence[Placement]) -> int:
+    """How often a finger comes back to a string in the same position at another place than it last had there."""
+    last: dict[tuple[int, int, int], int] = {}
+    changes = 0
+    for placement in every:
+        if placement.finger:
+            key = (placement.string, placement.position, placement.finger)
+            changes += last.get(key, placement.place) != placement.place
+            last[key] = placement.place
+    return changes

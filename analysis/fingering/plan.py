@@ -1,0 +1,200 @@
+"""The plan: a fingering for every note of a part, with every other way, its exact extra effort and the reason.
+
+A plan is a value. Another lock makes another plan; going back is taking the old one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TypeVar
+
+from analysis.fingering.chain import Chain, Setting, relock, solve_voice, stage_choices
+from analysis.fingering.costs import UNIT
+from analysis.fingering.counts import Counts, count
+from analysis.fingering.locks import Lock
+from analysis.fingering.placements import Placement
+from analysis.fingering.reasons import Difference, compare_paths
+from analysis.fingering.rules import HouseRules
+from analysis.fingering.stages import Grip, voices
+from analysis.instruments import Instrument
+from analysis.music import Part
+
+_V = TypeVar("_V")
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to play a note.
+
+    ``extra``: effort the whole part would pay beyond the plan's if the note were played so; below 0 where a lock keeps
+    the plan from an easier way. ``differences`` say where the extra effort comes from, weightiest first. ``chosen``:
+    the plan plays it so.
+    """
+
+    placement: Placement
+    extra: float
+    differences: tuple[Difference, ...]
+    chosen: bool
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The fingering of one part under ``setting`` and ``locks``.
+
+    ``problems``: by note id, why it is left unfingered or which lock cannot be kept, one sentence with its measure.
+    """
+
+    setting: Setting
+    locks: Mapping[str, Lock]
+    chains: tuple[Chain, ...]
+    problems: Mapping[str, str]
+    _where: Mapping[str, tuple[int, int, int]] = field(repr=False, compare=False)
+
+    @property
+    def part(self) -> Part:
+        """The music the plan is for."""
+        return self.setting.part
+
+    def __contains__(self, note_id: object) -> bool:
+        return note_id in self._where
+
+    def choice(self, note_id: str) -> Placement | None:
+        """How the note is played, or ``None`` when it is left unfingered."""
+        if note_id not in self._where:
+            return None
+        chain, stage, head = self._where[note_id]
+        return self.chains[chain].chosen(stage)[head]
+
+    def choices(self) -> Iterator[tuple[str, Placement]]:
+        """Every fingered note's id and placement, chain after chain; a tied note has the placement it is tied from."""
+        for chain in self.chains:
+            for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
+                for ids, placement in zip(stage.ids, grip, strict=True):
+                    for note_id in ids:
+                        yield note_id, placement
+
+    def struck(self, note_id: str) -> bool:
+        """Whether the note is attacked, not tied from one before: these are the ones that carry a digit."""
+        if note_id not in self._where:
+            return False
+        chain, stage, head = self._where[note_id]
+        return self.chains[chain].stages[stage].ids[head][0] == note_id
+
+    def own_effort(self, note_id: str) -> float:
+        """What the note's stage costs by itself and in coming to it from the stages before, in effort units."""
+        chain, stage, _ = self._where[note_id]
+        costs, path = self.chains[chain].costs, self.chains[chain].solution.path
+        total = int(self.chains[chain].free[stage][path[stage]])
+        if stage > 0:
+            total += int(costs.pair[stage - 1][path[stage - 1], path[stage]])
+        if stage > 1:
+            total += int(costs.triple[stage - 2][path[stage - 2], path[stage - 1], path[stage]])
+        return total / UNIT
+
+    @property
+    def effort(self) -> float:
+        """The effort of the whole part, in units."""
+        return sum(self._bare_effort(chain) for chain in self.chains) / UNIT
+
+    @property
+    def counts(self) -> Counts:
+        """What the hand and the bow do in the whole part."""
+        paths = [(chain.stages, chain.chosen_path()) for chain in self.chains]
+        return count(self.setting.instrument, paths, self.effort)
+
+    def ways(self, note_id: str) -> tuple[Way, ...]:
+        """Every way to play the note under the rules, the least effort first; empty when it is left unfingered.
+
+        For a chord the extra effort is that of the best grip with the note played so.
+        """
+        if note_id not in self._where:
+            return ()
+        where, stage, head = self._where[note_id]
+        chain = self.chains[where]
+        extra = chain.solution.extra(chain.costs, stage)
+        best: dict[Placement, int] = {}
+        for grip, placements in enumerate(chain.grips[stage]):
+            placement = _without_waiting_hand(placements[head])
+            if placement not in best or extra[grip] < extra[best[placement]]:
+                best[placement] = grip
+        ways = [self._way(chain, stage, head, grip) for grip in best.values()]
+        return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
+
+    def other_placements(self, note_id: str) -> tuple[Placement, ...]:
+        """The ways the instrument has for the note but the rules do not allow; a lock can still ask for them."""
+        inside = {_without_waiting_hand(way.placement) for way in self.ways(note_id)}
+        every = {
+            _without_waiting_hand(placement): placement for placement in self.setting.ways_of(self.part.note(note_id))
+        }
+        return tuple(placement for key, placement in every.items() if key not in inside)
+
+    def with_locks(self, locks: Mapping[str, Lock]) -> Plan:
+        """The plan under other locks; only what they touch is solved again."""
+        changed = {note_id for note_id in {*locks, *self.locks} if locks.get(note_id) != self.locks.get(note_id)}
+        touched = {self._where[note_id][:2] for note_id in changed if note_id in self._where}
+        chains, problems = list(self.chains), dict(self.problems)
+        for index, stage in sorted(touched):
+            chain = chains[index]
+            choices = stage_choices(self.setting, chain.stages[stage], locks)
+            if not choices.grips:
+                return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
+            for ids in chain.stages[stage].ids:
+                for note_id in ids:
+                    problems.pop(note_id, None)
+            problems.update(choices.problems)
+            chains[index] = relock(self.setting, chain, stage, choices, locks)
+        if any(note_id in self.part and note_id not in self._where for note_id in changed):
+            return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
+        return Plan(self.setting, _frozen(locks), tuple(chains), _frozen(problems), self._where)
+
+    def _way(self, chain: Chain, stage: int, head: int, grip: int) -> Way:
+        chosen = chain.solution.path[stage] == grip
+        if chosen:
+            return Way(chain.grips[stage][grip][head], 0.0, (), True)
+        path = chain.solution.through(chain.costs, stage, grip)
+        differences = compare_paths(self.setting, chain, path)
+        return Way(
+            chain.grips[stage][grip][head], sum(item.thousandths for item in differences) / UNIT, differences, False
+        )
+
+    def _bare_effort(self, chain: Chain) -> int:
+        """A chain's effort in thousandths without what locks add."""
+        path = chain.solution.path
+        locked = sum(int(c[i]) - int(f[i]) for c, f, i in zip(chain.costs.single, chain.free, path, strict=True))
+        return chain.solution.effort - locked
+
+
+def make_plan(part: Part, instrument: Instrument, rules: HouseRules, locks: Mapping[str, Lock] | None = None) -> Plan:
+    """Finger a part: the exact least effort under the rules, each voice for a player of its own."""
+    setting = Setting(part, instrument, rules)
+    chains, problems = [], {}
+    if instrument.letter_frame:
+        for notes in voices(part).values():
+            chain, wrong = solve_voice(setting, notes, locks or {})
+            chains.append(chain)
+            problems.update(wrong)
+    return Plan(setting, _frozen(locks or {}), tuple(chains), _frozen(problems), _places(chains))
+
+
+def _places(chains: list[Chain]) -> Mapping[str, tuple[int, int, int]]:
+    """Chain, stage and head of every note id."""
+    return {
+        note_id: (index, number, head)
+        for index, chain in enumerate(chains)
+        for number, stage in enumerate(chain.stages)
+        for head, ids in enumerate(stage.ids)
+        for note_id in ids
+    }
+
+
+def _without_waiting_hand(placement: Placement) -> Placement:
+    """Open strings that differ only in where the hand waits are one way to play."""
+    if not placement.is_open:
+        return placement
+    return Placement(placement.string, 1, 0, 0, placement.lie)
+
+
+def _frozen(mapping: Mapping[str, _V]) -> Mapping[str, _V]:
+    return MappingProxyType(dict(mapping))
