@@ -49,7 +49,10 @@ class Setting:
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What a stage may be played with: ``grips`` (none: it stays unfingered), and why not or which locks break, by note id."""
+    """What a stage may be played with: its ``grips``; none means it stays unfingered.
+
+    ``problems``: by note id, why it stays unfingered or which lock breaks.
+    """
 
     grips: tuple[Grip, ...]
     problems: Mapping[str, str]
@@ -57,7 +60,10 @@ class Choices:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """The solved stages of one voice, each with at least one grip. ``free`` is their effort before locks are laid on."""
+    """The solved stages of one voice, each with at least one grip.
+
+    ``free`` is the effort of each stage by itself before locks are laid on.
+    """
 
     stages: tuple[Stage, ...]
     grips: tuple[tuple[Grip, ...], ...]
@@ -99,7 +105,7 @@ def solve_voice(setting: Setting, notes: Iterable[Note], locks: Mapping[str, Loc
 
 
 def relock(setting: Setting, chain: Chain, index: int, choices: Choices, locks: Mapping[str, Lock]) -> Chain:
-    """The chain with the locks of stage ``index`` changed to those in ``locks``; ``choices`` are the stage's under them.
+    """The chain with the locks of stage ``index`` changed to those in ``locks``; ``choices`` are what they leave it.
 
     Only the tables around that stage are built again, and only what they change is solved again.
     """
@@ -189,4 +195,5 @@ def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[
     if not bound or not any(_keeps(grip, bound) for grip in choices):
         return free
     against = np.array([not _keeps(grip, bound) for grip in choices])
-    return (free + AGAINST_LOCK * against).astype(np.int32)
+    locked: Effort = (free + AGAINST_LOCK * against).astype(np.int32)
+    return locked

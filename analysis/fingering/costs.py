@@ -1,7 +1,7 @@
 """From effort terms to whole numbers: the effort of every grip, pair of grips and three grips in a row.
 
-Effort is kept in thousandths of a unit as integers, so that sums are exact and equal efforts are really equal. Each term is
-rounded by itself: the terms of one path add up to its effort to the last thousandth.
+Effort is kept in thousandths of a unit as integers, so that sums are exact and equal efforts are really equal. Each
+term is rounded by itself: the terms of one path add up to its effort to the last thousandth.
 """
 
 from __future__ import annotations
@@ -30,7 +30,8 @@ _ROWS_AT_ONCE = 48
 class Costs:
     """The effort tables of a chain of n stages, in thousandths.
 
-    ``single[k]`` has shape [grips of k]; ``pair[k]`` [grips of k, of k + 1]; ``triple[k]`` [grips of k, of k + 1, of k + 2].
+    ``single[k]`` has shape [grips of k]; ``pair[k]`` [grips of k, of k + 1]; ``triple[k]`` [grips of k, of k + 1, of
+    k + 2].
     """
 
     single: tuple[Effort, ...]
@@ -72,7 +73,7 @@ def build_costs(
 def term_efforts(
     instrument: Instrument, rules: HouseRules, stages: Sequence[Stage], path: Sequence[Grip]
 ) -> dict[str, npt.NDArray[np.int32]]:
-    """Each term's effort along one path, in thousandths, as an array over the stages at which the term's span begins."""
+    """Each term's effort along one path, in thousandths: an array over the stages at which the term begins."""
     if not stages:
         return {}
     what, when = hands(instrument, [(grip,) for grip in path]), moments(stages)
@@ -114,7 +115,8 @@ def _term_effort(term: Term, window: Window, rows: int, width: int) -> Effort:
 def _cut(effort: Effort, sizes: Sequence[int], span: int) -> Iterator[Effort]:
     """The rows of a padded table without their padding."""
     for row in range(len(effort)):
-        yield np.ascontiguousarray(effort[(row, *(slice(sizes[row + axis]) for axis in range(span)))])
+        index = tuple(slice(sizes[row + axis]) for axis in range(span))
+        yield np.ascontiguousarray(effort[row][index])
 
 
 def _hold_ties(stages: Sequence[Stage], grips: Sequence[Sequence[Grip]], pairs: list[Effort]) -> None:

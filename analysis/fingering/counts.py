@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
@@ -45,7 +46,7 @@ COUNT_NAMES = {
 
 
 def count(instrument: Instrument, voices: Iterable[tuple[Sequence[Stage], Sequence[Grip]]], effort: float) -> Counts:
-    """Count what happens along each voice's stages with the grip chosen for each; ``effort`` in units is passed through."""
+    """Count what happens along each voice's stages with their chosen grips; ``effort`` in units is passed through."""
     total = Counts(effort=effort)
     for _, path in voices:
         total = total + _count_notes(path) + _count_moves(instrument, path)
@@ -65,14 +66,14 @@ def _count_notes(path: Sequence[Grip]) -> Counts:
 
 def _count_moves(instrument: Instrument, path: Sequence[Grip]) -> Counts:
     hands = [instrument.distance_mm(hand_place(grip[0].position)) for grip in path]
-    crossed = [_crosses(here, there) for here, there in zip(path, path[1:], strict=False)]
+    crossed = [_crosses(here, there) for here, there in itertools.pairwise(path)]
     single = [
         out and back and {p.string for p in a} == {p.string for p in c}
         for out, back, a, c in zip(crossed, crossed[1:], path, path[2:], strict=False)
     ]
     return Counts(
-        shifts=sum(here[0].position != there[0].position for here, there in zip(path, path[1:], strict=False)),
-        hand_travel_mm=sum(abs(there - here) for here, there in zip(hands, hands[1:], strict=False)),
+        shifts=sum(here[0].position != there[0].position for here, there in itertools.pairwise(path)),
+        hand_travel_mm=sum(abs(there - here) for here, there in itertools.pairwise(hands)),
         crossings=sum(crossed),
         single_crossings=sum(single),
     )

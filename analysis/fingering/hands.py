@@ -1,7 +1,7 @@
 """The bridge to numpy: grips and stages as arrays that the effort terms read.
 
-One row a stage, one column a grip, padded with copies of the last grip where a stage has fewer; the padding is cut off again
-before the solver sees it.
+One row a stage, one column a grip, padded with copies of the last grip where a stage has fewer; the padding is cut
+off again before the solver sees it.
 """
 
 from __future__ import annotations
@@ -17,7 +17,10 @@ from analysis.fingering.placements import Lie, hand_place
 from analysis.fingering.stages import Grip, Stage
 from analysis.instruments import Instrument
 
-Array = npt.NDArray[Any]
+Whole = npt.NDArray[np.int16]
+Real = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Numbers = npt.NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,31 +35,31 @@ class Hands:
     100 x string + place, or 0 where it is up.
     """
 
-    high: Array
-    low: Array
-    position: Array
-    hand_mm: Array
-    finger: Array
-    place: Array
-    opens: Array
-    shrill: Array
-    single: Array
-    lie: Array
-    extensions: Array
-    respelled: Array
-    down1: Array
-    down2: Array
-    down3: Array
-    down4: Array
+    high: Whole
+    low: Whole
+    position: Whole
+    hand_mm: Real
+    finger: Whole
+    place: Whole
+    opens: Whole
+    shrill: Whole
+    single: Whole
+    lie: Whole
+    extensions: Whole
+    respelled: Whole
+    down1: Whole
+    down2: Whole
+    down3: Whole
+    down4: Whole
 
     @property
-    def stopped(self) -> Array:
+    def stopped(self) -> Flags:
         """Whether a finger is down."""
         return self.finger > 0
 
-    def down(self, finger: int) -> Array:
+    def down(self, finger: int) -> Whole:
         """Where ``finger`` (1-4) stands, 100 x string + place; 0 where it is up."""
-        found: Array = getattr(self, f"down{finger}")
+        found: Whole = getattr(self, f"down{finger}")
         return found
 
     def seen_as(self, axis: int, axes: int) -> Hands:
@@ -74,10 +77,10 @@ class Hands:
 class Moments:
     """What the effort terms know of each stage: times in seconds and quarter notes, and the slur that leads into it."""
 
-    quarters: Array
-    since: Array
-    rest: Array
-    slurred: Array
+    quarters: Real
+    since: Real
+    rest: Real
+    slurred: Flags
 
     def seen_as(self, axes: int) -> Moments:
         """The same [stages] arrays with ``axes`` grip axes of length one, for broadcasting."""
@@ -110,9 +113,11 @@ def hands(instrument: Instrument, grips: Sequence[Sequence[Grip]]) -> Hands:
                 facts = known[grip] = _facts(instrument, grip)
             table[row, column] = facts
         table[row, len(choices) :] = table[row, len(choices) - 1]
-    columns = np.moveaxis(table, 2, 0)
-    return Hands(*(column if item.name == "hand_mm" else column.astype(np.int16)
-                   for item, column in zip(fields(Hands), columns, strict=True)))  # fmt: skip
+    columns: list[Numbers] = [
+        table[:, :, n] if item.name == "hand_mm" else table[:, :, n].astype(np.int16)
+        for n, item in enumerate(fields(Hands))
+    ]
+    return Hands(*columns)
 
 
 def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:

@@ -17,7 +17,7 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
 from analysis.fingering.reasons import Difference, compare_paths
 from analysis.fingering.rules import HouseRules
-from analysis.fingering.stages import Grip, voices
+from analysis.fingering.stages import voices
 from analysis.instruments import Instrument
 from analysis.music import Part
 

@@ -1,14 +1,14 @@
 """House rules: what a teacher allows and prefers, as a value that is saved and shared as TOML.
 
-A file holds any of the fields of :class:`HouseRules`; what it leaves out keeps its default. ``[weights]`` multiplies the
-effort terms by name: 0 switches a term off, 2 doubles it.
+A file holds any of the fields of :class:`HouseRules`; what it leaves out keeps its default. ``[weights]`` multiplies
+the effort terms by name: 0 switches a term off, 2 doubles it.
 """
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, fields
 from fractions import Fraction
 from importlib import resources
 from pathlib import Path
@@ -21,27 +21,37 @@ from analysis.fingering.terms import TERM_NAMES
 PRESETS = ("first", "third", "first-third", "any")
 
 
-def _rule(default: Any, says: str) -> Any:
-    return field(default=default, metadata={"says": says})
+# What each rule means, in one sentence for the teacher.
+RULE_SENTENCES = {
+    "name": "A short name for these rules.",
+    "title": "What these rules are called on screen and on paper.",
+    "positions": "The hand plays in these positions only (0 is half position).",
+    "home": "The hand comes back to this position when nothing keeps it elsewhere.",
+    "longest_open": "A note longer than this many quarter notes is not left on an open string.",
+    "never_open": "These strings are never played open (1 is the highest string).",
+    "fourth_saves_crossing": "The fourth finger saves going to the next string for one note only.",
+    "avoid_shrill_open": "The violin's open E is avoided where a stopped E is in reach.",
+    "extensions": "A finger may reach out of the hand frame where the music asks for it.",
+    "tempo": "Quarter notes a minute, where the part gives no tempo.",
+    "weights": "How much each kind of effort counts, times its usual weight.",
+}
 
 
 @dataclass(frozen=True, slots=True)
 class HouseRules:
-    """The teacher's rules for one part; each field carries its sentence for the teacher as ``says``."""
+    """The teacher's rules for one part; ``RULE_SENTENCES`` says what each field means."""
 
-    name: str = _rule("first-third", "A short name for these rules.")
-    title: str = _rule("", "What these rules are called on screen and on paper.")
-    positions: tuple[int, ...] = _rule((1, 3), "The hand plays in these positions only (0 is half position).")
-    home: int = _rule(1, "The hand comes back to this position when nothing keeps it elsewhere.")
-    longest_open: Fraction = _rule(
-        Fraction(2), "A note longer than this many quarter notes is not left on an open string."
-    )
-    never_open: tuple[int, ...] = _rule((), "These strings are never played open (1 is the highest string).")
-    fourth_saves_crossing: bool = _rule(True, "The fourth finger saves going to the next string for one note only.")
-    avoid_shrill_open: bool = _rule(True, "The violin's open E is avoided where a stopped E is in reach.")
-    extensions: bool = _rule(True, "A finger may reach out of the hand frame where the music asks for it.")
-    tempo: float = _rule(88.0, "Quarter notes a minute, where the part gives no tempo.")
-    weights: tuple[tuple[str, float], ...] = _rule((), "How much each kind of effort counts, times its usual weight.")
+    name: str = "first-third"
+    title: str = ""
+    positions: tuple[int, ...] = (1, 3)
+    home: int = 1
+    longest_open: Fraction = Fraction(2)
+    never_open: tuple[int, ...] = ()
+    fourth_saves_crossing: bool = True
+    avoid_shrill_open: bool = True
+    extensions: bool = True
+    tempo: float = 88.0
+    weights: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         for name, check in _CHECKS.items():

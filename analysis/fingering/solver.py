@@ -1,9 +1,10 @@
 """The exact solver: the path of least effort through all stages, and what any other grip would cost.
 
-Effort reaches over three neighbouring stages, so the state is a pair of grips. Two passes of dynamic programming give, for each
-pair, the least effort before it and after it; their sum gives the least effort of a whole path through any grip (its
-min-marginal). Tables are kept relative to their least entry, so that a change can stop spreading as soon as a table comes out
-equal to the old one. Ties between paths are broken by the order of the grips, first stage first.
+Effort reaches over three neighbouring stages, so the state is a pair of grips. Two passes of dynamic programming
+give, for each pair, the least effort before it and after it; their sum gives the least effort of a whole path through
+any grip (its min-marginal). Tables are kept relative to their least entry, so that a change can stop spreading as
+soon as a table comes out equal to the old one. Ties between paths are broken by the order of the grips, first stage
+first.
 """
 
 from __future__ import annotations
@@ -23,9 +24,9 @@ Table = npt.NDArray[np.int64]
 class Solution:
     """The solved chain of n stages.
 
-    ``path[k]`` is the chosen grip of stage k, ``effort`` the whole path's in thousandths. ``before[k]`` and ``after[k]``,
-    shape [grips of k, of k + 1], hold the least effort up to and including stages k and k + 1, and beyond them, each less
-    its least entry.
+    ``path[k]`` is the chosen grip of stage k, ``effort`` the whole path's in thousandths. ``before[k]`` and
+    ``after[k]``, shape [grips of k, of k + 1], hold the least effort up to and including stages k and k + 1, and
+    beyond them, each less its least entry.
     """
 
     path: tuple[int, ...]
@@ -62,7 +63,7 @@ def solve(costs: Costs) -> Solution:
 
 
 def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
-    """The same as ``solve(costs)`` when only tables that touch stages ``first`` to ``last`` differ from the old ones."""
+    """The same as ``solve(costs)`` when only tables touching stages ``first`` to ``last`` differ from the old ones."""
     if len(costs.single) < 2:
         return solve(costs)
     before = _pass_before(costs, max(first - 1, 0), old.before, settled_from=last)
@@ -76,14 +77,15 @@ def _assemble(costs: Costs, before: tuple[Table, ...], after: tuple[Table, ...])
 
 
 def _level(table: Table) -> Table:
-    return table - table.min()
+    level: Table = table - table.min()
+    return level
 
 
 def _pass_before(costs: Costs, start: int, old: Sequence[Table] | None, *, settled_from: int = 0) -> tuple[Table, ...]:
     """The ``before`` tables from pair ``start`` on; stops where they meet the old ones past ``settled_from``."""
     tables = list(old[:start]) if old else []
     for k in range(start, len(costs.pair)):
-        step: Table = costs.pair[k] + costs.single[k + 1].astype(np.int64)
+        step = costs.pair[k] + costs.single[k + 1].astype(np.int64)
         if k == 0:
             table = _level(step + costs.single[0][:, None])
         else:

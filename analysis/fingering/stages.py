@@ -1,7 +1,7 @@
 """A voice as the hand meets it: stage after stage, each with the grips that play it.
 
-A *stage* is what sounds from one attack on: a note or a chord, with whatever is tied to it. A *grip* is one placement for
-each of its notes, all in one position of the hand.
+A *stage* is what sounds from one attack on: a note or a chord, with whatever is tied to it. A *grip* is one placement
+for each of its notes, all in one position of the hand.
 """
 
 from __future__ import annotations
