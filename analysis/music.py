@@ -134,13 +134,22 @@ class Part:
     transpose: int = 0
     tempi: tuple[Tempo, ...] = ()
     _by_id: dict[str, Note] = field(init=False, repr=False, compare=False)
+    _by_measure: dict[int, list[Note]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        by_measure: dict[int, list[Note]] = {}
+        for note in self.notes:
+            by_measure.setdefault(note.measure, []).append(note)
         object.__setattr__(self, "_by_id", {note.id: note for note in self.notes})
+        object.__setattr__(self, "_by_measure", by_measure)
 
     def note(self, note_id: str) -> Note:
         """The note of that id; KeyError when the part has none."""
         return self._by_id[note_id]
+
+    def notes_in(self, measure: int) -> tuple[Note, ...]:
+        """The notes of the measure of that index, in written order."""
+        return tuple(self._by_measure.get(measure, ()))
 
     def __contains__(self, note_id: object) -> bool:
         return note_id in self._by_id

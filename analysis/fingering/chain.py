@@ -13,6 +13,7 @@ from analysis.fingering.placements import Placement, placements
 from analysis.fingering.rules import HouseRules
 from analysis.fingering.solver import Solution, solve, solve_again
 from analysis.fingering.stages import Grip, Stage, grips, stages
+from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument
 from analysis.music import Note, Part, Pitch
 
@@ -84,7 +85,9 @@ class Chain:
         return [choices[grip] for choices, grip in zip(self.grips, path, strict=True)]
 
 
-def solve_voice(setting: Setting, notes: Iterable[Note], locks: Mapping[str, Lock]) -> tuple[Chain, dict[str, str]]:
+def solve_voice(
+    setting: Setting, notes: Sequence[Note], locks: Mapping[str, Lock], tick: Tick = no_tick
+) -> tuple[Chain, dict[str, str]]:
     """The solved chain of one voice, and what is wrong with a note or its lock, in words by note id.
 
     Stages that cannot be fingered are left out: their neighbours then follow one another.
@@ -97,22 +100,27 @@ def solve_voice(setting: Setting, notes: Iterable[Note], locks: Mapping[str, Loc
         problems.update(choices.problems)
         if choices.grips:
             kept.extend(stage_notes(setting.part, stage))
-    played = every if len(kept) == len(list(notes)) else stages(setting.part, kept, setting.rules.tempo)
+    played = every if len(kept) == len(notes) else stages(setting.part, kept, setting.rules.tempo)
     every_grip = [stage_choices(setting, stage, locks).grips for stage in played]
-    costs = build_costs(setting.instrument, setting.rules, played, every_grip)
+    costs = build_costs(setting.instrument, setting.rules, played, every_grip, tick)
     bound = replace(costs, single=tuple(map(_locked, played, every_grip, costs.single, [locks] * len(played))))
     return Chain(played, tuple(every_grip), costs.single, bound, solve(bound)), problems
 
 
-def relock(setting: Setting, chain: Chain, index: int, choices: Choices, locks: Mapping[str, Lock]) -> Chain:
-    """The chain with the locks of stage ``index`` changed to those in ``locks``; ``choices`` are what they leave it.
+def relock(setting: Setting, chain: Chain, changed: Mapping[int, Choices], locks: Mapping[str, Lock]) -> Chain:
+    """The chain under other ``locks`` that touch only the stages in ``changed``, with what they leave each of them.
 
-    Only the tables around that stage are built again, and only what they change is solved again.
+    Only the tables around those stages are built again, and only what they change is solved again.
     """
-    if choices.grips != chain.grips[index]:
-        chain = _with_grips(setting, chain, index, choices.grips)
-    costs = chain.costs.with_single(index, _locked(chain.stages[index], choices.grips, chain.free[index], locks))
-    return replace(chain, costs=costs, solution=solve_again(costs, chain.solution, index, index))
+    old = chain.solution
+    for index, choices in changed.items():
+        if choices.grips != chain.grips[index]:
+            chain = _with_grips(setting, chain, index, choices.grips)
+    single = list(chain.costs.single)
+    for index, choices in changed.items():
+        single[index] = _locked(chain.stages[index], choices.grips, chain.free[index], locks)
+    costs = replace(chain.costs, single=tuple(single))
+    return replace(chain, costs=costs, solution=solve_again(costs, old, min(changed), max(changed)))
 
 
 def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> Choices:
@@ -149,7 +157,7 @@ def _with_grips(setting: Setting, chain: Chain, index: int, choices: tuple[Grip,
     triple[low : max(high - 2, low)] = near.triple
     own = near.single[index - low]
     free = (*chain.free[:index], own, *chain.free[index + 1 :])
-    costs = Costs(chain.costs.single, tuple(pair), tuple(triple)).with_single(index, own)
+    costs = Costs(chain.costs.single, tuple(pair), tuple(triple))
     return replace(chain, grips=every, free=free, costs=costs)
 
 

@@ -16,6 +16,7 @@ from analysis.fingering.hands import Hands, Moments, hands, moments
 from analysis.fingering.rules import HouseRules
 from analysis.fingering.stages import Grip, Stage
 from analysis.fingering.terms import TERMS, Term, Window
+from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument
 
 Effort = npt.NDArray[np.int32]
@@ -38,10 +39,6 @@ class Costs:
     pair: tuple[Effort, ...]
     triple: tuple[Effort, ...]
 
-    def with_single(self, index: int, effort: Effort) -> Costs:
-        """The same tables with the effort of stage ``index`` by itself replaced."""
-        return Costs((*self.single[:index], effort, *self.single[index + 1 :]), self.pair, self.triple)
-
     def path_effort(self, path: Sequence[int]) -> int:
         """The whole effort of choosing grip ``path[k]`` at each stage k."""
         total = sum(int(table[i]) for table, i in zip(self.single, path, strict=True))
@@ -50,7 +47,11 @@ class Costs:
 
 
 def build_costs(
-    instrument: Instrument, rules: HouseRules, stages: Sequence[Stage], grips: Sequence[Sequence[Grip]]
+    instrument: Instrument,
+    rules: HouseRules,
+    stages: Sequence[Stage],
+    grips: Sequence[Sequence[Grip]],
+    tick: Tick = no_tick,
 ) -> Costs:
     """The effort tables of ``stages`` when stage k may use ``grips[k]``; every stage needs a grip."""
     if not stages:
@@ -59,6 +60,7 @@ def build_costs(
     sizes = [len(choices) for choices in grips]
     tables: tuple[list[Effort], list[Effort], list[Effort]] = ([], [], [])
     for start in range(0, len(stages), _ROWS_AT_ONCE):
+        tick(start / len(stages))
         stop = min(start + _ROWS_AT_ONCE + 2, len(stages))
         what = hands(instrument, grips[start:stop])
         for span, table in zip((1, 2, 3), tables, strict=True):

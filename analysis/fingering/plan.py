@@ -5,12 +5,13 @@ A plan is a value. Another lock makes another plan; going back is taking the old
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TypeVar
 
-from analysis.fingering.chain import Chain, Setting, relock, solve_voice, stage_choices
+from analysis.fingering.chain import Chain, Choices, Setting, relock, solve_voice, stage_choices
 from analysis.fingering.costs import UNIT
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
@@ -18,6 +19,7 @@ from analysis.fingering.placements import Placement
 from analysis.fingering.reasons import Difference, compare_paths
 from analysis.fingering.rules import HouseRules
 from analysis.fingering.stages import voices
+from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.instruments import Instrument
 from analysis.music import Part
 
@@ -82,6 +84,11 @@ class Plan:
         chain, stage, head = self._where[note_id]
         return self.chains[chain].stages[stage].ids[head][0] == note_id
 
+    def stage_id(self, note_id: str) -> str:
+        """The id of the first note struck together with this one, from the top: one for every stage."""
+        chain, stage, _ = self._where[note_id]
+        return self.chains[chain].stages[stage].ids[0][0]
+
     def own_effort(self, note_id: str) -> float:
         """What the note's stage costs by itself and in coming to it from the stages before, in effort units."""
         chain, stage, _ = self._where[note_id]
@@ -132,22 +139,26 @@ class Plan:
 
     def with_locks(self, locks: Mapping[str, Lock]) -> Plan:
         """The plan under other locks; only what they touch is solved again."""
-        changed = {note_id for note_id in {*locks, *self.locks} if locks.get(note_id) != self.locks.get(note_id)}
-        touched = {self._where[note_id][:2] for note_id in changed if note_id in self._where}
-        chains, problems = list(self.chains), dict(self.problems)
-        for index, stage in sorted(touched):
-            chain = chains[index]
-            choices = stage_choices(self.setting, chain.stages[stage], locks)
-            if not choices.grips:
-                return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
-            for ids in chain.stages[stage].ids:
-                for note_id in ids:
-                    problems.pop(note_id, None)
-            problems.update(choices.problems)
-            chains[index] = relock(self.setting, chain, stage, choices, locks)
+        changed = [note_id for note_id in {*locks, *self.locks} if locks.get(note_id) != self.locks.get(note_id)]
         if any(note_id in self.part and note_id not in self._where for note_id in changed):
-            return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
+            return self._anew(locks)
+        touched: dict[int, dict[int, Choices]] = {}
+        for chain, stage in {self._where[note_id][:2] for note_id in changed if note_id in self._where}:
+            choices = stage_choices(self.setting, self.chains[chain].stages[stage], locks)
+            if not choices.grips:
+                return self._anew(locks)
+            touched.setdefault(chain, {})[stage] = choices
+        chains, problems = list(self.chains), dict(self.problems)
+        for index, stages in touched.items():
+            for stage, choices in stages.items():
+                for note_id in itertools.chain(*chains[index].stages[stage].ids):
+                    problems.pop(note_id, None)
+                problems.update(choices.problems)
+            chains[index] = relock(self.setting, chains[index], stages, locks)
         return Plan(self.setting, _frozen(locks), tuple(chains), _frozen(problems), self._where)
+
+    def _anew(self, locks: Mapping[str, Lock]) -> Plan:
+        return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
 
     def _way(self, chain: Chain, stage: int, head: int, grip: int) -> Way:
         chosen = chain.solution.path[stage] == grip
@@ -166,13 +177,23 @@ class Plan:
         return chain.solution.effort - locked
 
 
-def make_plan(part: Part, instrument: Instrument, rules: HouseRules, locks: Mapping[str, Lock] | None = None) -> Plan:
-    """Finger a part: the exact least effort under the rules, each voice for a player of its own."""
+def make_plan(
+    part: Part,
+    instrument: Instrument,
+    rules: HouseRules,
+    locks: Mapping[str, Lock] | None = None,
+    tick: Tick = no_tick,
+) -> Plan:
+    """Finger a part: the exact least effort under the rules, each voice for a player of its own.
+
+    ``tick`` is called now and then with the share of the work done, 0 to 1; what it raises ends the work.
+    """
     setting = Setting(part, instrument, rules)
     chains, problems = [], {}
     if instrument.letter_frame:
-        for notes in voices(part).values():
-            chain, wrong = solve_voice(setting, notes, locks or {})
+        every = list(voices(part).values())
+        for number, notes in enumerate(every):
+            chain, wrong = solve_voice(setting, notes, locks or {}, part_of(tick, number, len(every)))
             chains.append(chain)
             problems.update(wrong)
     return Plan(setting, _frozen(locks or {}), tuple(chains), _frozen(problems), _places(chains))

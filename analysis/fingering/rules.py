@@ -114,6 +114,14 @@ def rules_from(values: Mapping[str, Any]) -> HouseRules:
     return HouseRules(**values)
 
 
+def known_rules(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Those of ``values`` that this program has rules and effort terms for; a newer one may have written more."""
+    known = {rule.name: values[rule.name] for rule in fields(HouseRules) if rule.name in values}
+    if isinstance(known.get("weights"), Mapping):
+        known["weights"] = {term: weight for term, weight in known["weights"].items() if term in TERM_NAMES}
+    return known
+
+
 def rules_to(rules: HouseRules) -> dict[str, Any]:
     """The rules as plain values that TOML and JSON can hold; :func:`rules_from` reads them back."""
     plain: dict[str, Any] = {rule.name: getattr(rules, rule.name) for rule in fields(HouseRules)}

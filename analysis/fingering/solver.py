@@ -46,15 +46,25 @@ class Solution:
         return extra
 
     def through(self, costs: Costs, index: int, grip: int) -> tuple[int, ...]:
-        """The path of least effort that uses ``grip`` at stage ``index``."""
+        """A path of least effort that uses ``grip`` at stage ``index``; where it can, it keeps to the chosen path."""
         if len(self.path) == 1:
             return (grip,)
-        if index == len(self.path) - 1:
-            pair = (int(np.argmin((self.before[-1] + self.after[-1])[:, grip])), grip)
-            return _backwards(costs, self.before, len(self.path) - 2, pair)
-        pair = (grip, int(np.argmin((self.before[index] + self.after[index])[grip])))
-        head = _backwards(costs, self.before, index, pair)
-        return (*head, *_forwards(costs, self.after, index, pair))
+        k = min(index, len(self.path) - 2)
+        least = self.before[k] + self.after[k]
+        pair = (grip, int(np.argmin(least[grip]))) if k == index else (int(np.argmin(least[:, grip])), grip)
+        path = list(self.path)
+        path[k : k + 2] = pair
+        for later in range(k, len(costs.triple)):
+            i, j = path[later], path[later + 1]
+            if later > k and (i, j) == self.path[later : later + 2]:
+                break
+            path[later + 2] = _onward_grip(costs, self.after, later, i, j)
+        for earlier in range(k, 0, -1):
+            i, j = path[earlier], path[earlier + 1]
+            if earlier < k and (i, j) == self.path[earlier : earlier + 2]:
+                break
+            path[earlier - 1] = int(np.argmin(self.before[earlier - 1][:, i] + costs.triple[earlier - 1][:, i, j]))
+        return tuple(path)
 
 
 def solve(costs: Costs) -> Solution:
@@ -120,28 +130,13 @@ def _onward(costs: Costs, after: Sequence[Table], k: int) -> Table:
 def _best_path(costs: Costs, before: Sequence[Table], after: Sequence[Table]) -> tuple[int, ...]:
     if len(costs.single) < 2:
         return tuple(int(np.argmin(single)) for single in costs.single)
-    first = np.unravel_index(int(np.argmin(before[0] + after[0])), before[0].shape)
-    return _forwards(costs, after, 0, (int(first[0]), int(first[1])), with_first=True)
-
-
-def _forwards(
-    costs: Costs, after: Sequence[Table], k: int, pair: tuple[int, int], *, with_first: bool = False
-) -> tuple[int, ...]:
-    """The best grips after pair k when it is ``pair``; with the pair itself in front if ``with_first``."""
-    path = list(pair) if with_first else []
-    i, j = pair
-    for index in range(k, len(costs.triple)):
-        onward = costs.triple[index][i, j] + costs.pair[index + 1][j] + costs.single[index + 2] + after[index + 1][j]
-        i, j = j, int(np.argmin(onward))
-        path.append(j)
+    first, second = np.unravel_index(int(np.argmin(before[0] + after[0])), before[0].shape)
+    path = [int(first), int(second)]
+    for k in range(len(costs.triple)):
+        path.append(_onward_grip(costs, after, k, path[k], path[k + 1]))
     return tuple(path)
 
 
-def _backwards(costs: Costs, before: Sequence[Table], k: int, pair: tuple[int, int]) -> tuple[int, ...]:
-    """The best grips up to pair k when it is ``pair``, the pair included."""
-    path = [pair[1], pair[0]]
-    i, j = pair
-    for index in range(k - 1, -1, -1):
-        i, j = int(np.argmin(before[index][:, i] + costs.triple[index][:, i, j])), i
-        path.append(i)
-    return tuple(reversed(path))
+def _onward_grip(costs: Costs, after: Sequence[Table], k: int, i: int, j: int) -> int:
+    """The best grip of stage k + 2 when stages k and k + 1 have grips i and j."""
+    return int(np.argmin(costs.triple[k][i, j] + costs.pair[k + 1][j] + costs.single[k + 2] + after[k + 1][j]))

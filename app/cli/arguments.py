@@ -1,0 +1,64 @@
+"""What can be said on the command line."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from analysis.fingering.rules import PRESETS
+
+COMMANDS = ("finger", "compare")
+_RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
+
+
+def command_parser() -> argparse.ArgumentParser:
+    """The parser of the commands that need no window."""
+    parser = argparse.ArgumentParser(
+        prog="handframe",
+        description="Works out fingerings for the parts of a school string orchestra.",
+        epilog="handframe SCORE opens the window on a score or a project.",
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    _add_finger(commands.add_parser("finger", help="finger parts; print a table or write files"))
+    _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
+    return parser
+
+
+def window_parser() -> argparse.ArgumentParser:
+    """The parser for opening the window."""
+    parser = argparse.ArgumentParser(
+        prog="handframe",
+        description="Opens a score or a .handframe project in the window.",
+        epilog="Without a window: handframe finger SCORE, handframe compare SCORE (see their --help).",
+    )
+    parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help="a score or a .handframe project")
+    return parser
+
+
+def _add_finger(parser: argparse.ArgumentParser) -> None:
+    _add_score(parser)
+    parser.add_argument("--part", metavar="NAME|N", help="one part, by name or number; without it every string part")
+    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument("--measures", metavar="A-B", help="only these measures, by the numbers printed in the part")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper of a PDF (default: a4)")
+    parser.add_argument(
+        "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
+        help="write to a .csv, .json, .musicxml, .mxl, .pdf or .png file; may be said more than once",
+    )  # fmt: skip
+
+
+def _add_compare(parser: argparse.ArgumentParser) -> None:
+    _add_score(parser)
+    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
+    parser.add_argument("--measures", metavar="A-B", required=True, help="the passage, by printed measure numbers")
+    parser.add_argument(
+        "--rules", metavar="RULES", action="append", required=True, help=f"{_RULES_HELP}; say it once for each way"
+    )
+    parser.add_argument(
+        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .pdf or .json file"
+    )
+
+
+def _add_score(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
+    parser.add_argument("--instrument", metavar="I", help="who plays the part, if its name does not tell")

@@ -1,0 +1,85 @@
+"""``handframe compare``: weigh house rules against each other on a passage."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from analysis.fingering.rules import find_rules
+from app.cli.finger import set_part
+from app.cli.headless import use_offscreen
+from app.cli.tables import plan_object
+from app.errors import AppError
+from app.job.comparing import Weighed, comparison_rows, weigh
+from app.job.finding import find_measures, find_part, measures_words
+from app.job.opening import Opened, open_any
+from app.job.strips import comparison_sheet
+from app.job.work import not_fingered_yet
+from engraving.atomic import write_atomically
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A passage of a part, played under each of several rules."""
+
+    opened: Opened
+    title: str
+    measures: tuple[int, int]
+    ways: tuple[Weighed, ...]
+
+
+def run_compare(arguments: argparse.Namespace) -> None:
+    """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
+    writers = [(path, _writer(path)) for path in arguments.output]
+    compared = _compare(arguments)
+    for path, write in writers:
+        write(compared, path)
+    if not writers:
+        sys.stdout.writelines(f"{line}\n" for line in _table(compared))
+
+
+def _compare(arguments: argparse.Namespace) -> Compared:
+    every_rules = [find_rules(name) for name in arguments.rules]
+    if len(every_rules) < 2:
+        raise AppError("to compare, say --rules at least twice")
+    opened = open_any(arguments.score)
+    part = find_part(opened.score, arguments.part)
+    work = set_part(opened, part, arguments.instrument, None)
+    why_not = not_fingered_yet(work.instrument)
+    if work.instrument is None or why_not:
+        raise AppError(f"{part.name}: {why_not}")
+    measures = find_measures(part, arguments.measures)
+    ways = weigh(part, work.instrument, measures, every_rules, work.locks)
+    return Compared(opened, f"{part.name}, {measures_words(part, measures)}", measures, ways)
+
+
+def _table(compared: Compared) -> Iterator[str]:
+    yield compared.title
+    titles = [way.rules.title for way in compared.ways]
+    width = max(12, *map(len, titles))
+    yield f"{'':<32}" + "".join(f"{title:>{width + 2}}" for title in titles)
+    for name, values in comparison_rows(compared.ways):
+        yield f"{name:<32}" + "".join(f"{value:>{width + 2}}" for value in values)
+
+
+def _writer(path: Path) -> Callable[[Compared, Path], None]:
+    writers: dict[str, Callable[[Compared, Path], None]] = {".pdf": _write_pdf, ".json": _write_json}
+    writer = writers.get(path.suffix.casefold())
+    if writer is None:
+        raise AppError(f"{path.name}: the file to write ends in {' or '.join(writers)}")
+    return writer
+
+
+def _write_json(compared: Compared, path: Path) -> None:
+    ways = [{**plan_object(way.plan), "counts": asdict(way.counts)} for way in compared.ways]
+    text = json.dumps({"passage": compared.title, "ways": ways}, indent=1, ensure_ascii=False)
+    write_atomically(path, f"{text}\n".encode())
+
+
+def _write_pdf(compared: Compared, path: Path) -> None:
+    with use_offscreen():
+        comparison_sheet(path, compared.opened.document, compared.title, compared.measures, compared.ways)

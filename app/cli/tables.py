@@ -1,0 +1,127 @@
+"""Plans as tables: CSV, JSON and a table to read."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict
+from typing import Any
+
+from analysis.fingering.placements import position_name
+from analysis.fingering.plan import Plan
+from analysis.fingering.rules import rules_to
+from analysis.music import Note
+
+COLUMNS = (
+    "part", "measure", "beat", "note_id", "voice", "pitch", "onset", "duration",
+    "string", "position", "finger", "lie", "effort", "locked", "printed",
+)  # fmt: skip
+
+Measures = tuple[int, int] | None
+
+
+def note_rows(plan: Plan, measures: Measures = None) -> Iterator[dict[str, Any]]:
+    """One row for every note of the plan's part, fingered or not, by column name.
+
+    Beat, onset and duration are exact fractions of quarter notes (``3/2``); the efforts add up to the part's.
+    """
+    counted: set[str] = set()
+    for note in plan.part.notes:
+        if measures is None or measures[0] <= note.measure <= measures[1]:
+            yield _row(plan, note, counted)
+
+
+def _row(plan: Plan, note: Note, counted: set[str]) -> dict[str, Any]:
+    measure = plan.part.measures[note.measure]
+    placement = plan.choice(note.id)
+    row: dict[str, Any] = {
+        "part": plan.part.name,
+        "measure": measure.label,
+        "beat": str(measure.beat(note.onset)),
+        "note_id": note.id,
+        "voice": note.voice,
+        "pitch": note.pitch.name,
+        "onset": str(note.onset),
+        "duration": str(note.duration),
+        "string": None,
+        "position": None,
+        "finger": None,
+        "lie": None,
+        "effort": None,
+        "locked": "yes" if note.id in plan.locks else "no",
+        "printed": "yes" if plan.struck(note.id) else "no",
+    }
+    if placement is not None:
+        # A chord's effort stands with its first note, a tied note's with the note it is tied from.
+        stage = plan.stage_id(note.id)
+        own = plan.own_effort(note.id) if stage not in counted else 0.0
+        counted.add(stage)
+        row |= {
+            "string": placement.string,
+            "position": placement.position,
+            "finger": placement.finger,
+            "lie": placement.lie.word,
+            "effort": round(own, 3),
+        }
+    return row
+
+
+def csv_text(plans: Iterable[tuple[Plan, Measures]]) -> str:
+    """All plans as one CSV table with the header ``COLUMNS``; an unfingered note's cells stay empty."""
+    buffer = io.StringIO()
+    writer = csv.DictWriter(buffer, COLUMNS, lineterminator="\n")
+    writer.writeheader()
+    for plan, measures in plans:
+        for row in note_rows(plan, measures):
+            writer.writerow({**row, "effort": "" if row["effort"] is None else f"{row['effort']:.3f}"})
+    return buffer.getvalue()
+
+
+def plan_object(plan: Plan, measures: Measures = None) -> dict[str, Any]:
+    """A plan as plain values for JSON; the counts are those of the whole part."""
+    return {
+        "part": plan.part.name,
+        "instrument": plan.setting.instrument.key,
+        "rules": rules_to(plan.setting.rules),
+        "counts": asdict(plan.counts),
+        "problems": sorted(set(plan.problems.values())),
+        "notes": list(note_rows(plan, measures)),
+    }
+
+
+def reading_table(plan: Plan, measures: Measures = None) -> Iterator[str]:
+    """A plan as lines to read, one a measure: each note with its finger and, where it changes, the string."""
+    yield f"{plan.part.name} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
+    here: tuple[int, int] | None = None
+    for measure in plan.part.measures:
+        if measures is not None and not measures[0] <= measure.index <= measures[1]:
+            continue
+        words = []
+        for note in plan.part.notes_in(measure.index):
+            word, here = _note_words(plan, note, here)
+            words.append(word)
+        if words:
+            yield f"{measure.label:>5}  {'  '.join(words)}"
+    counts = plan.counts
+    yield (
+        f"       {counts.notes} notes, {counts.shifts} shifts, {counts.crossings} string crossings "
+        f"({counts.single_crossings} for a single note), {counts.open_strings} open strings, effort {counts.effort:.1f}"
+    )
+    yield from (f"       {problem}" for problem in dict.fromkeys(plan.problems.values()))
+
+
+def _note_words(plan: Plan, note: Note, here: tuple[int, int] | None) -> tuple[str, tuple[int, int] | None]:
+    placement = plan.choice(note.id)
+    if placement is None:
+        return f"{note.pitch.name} –", here
+    if not plan.struck(note.id):
+        return f"({note.pitch.name})", here
+    words = f"{note.pitch.name} {placement.finger}{'!' if note.id in plan.locks else ''}"
+    place = (placement.string, placement.position)
+    if place == here:
+        return words, here
+    string = plan.setting.instrument.string(placement.string)
+    moved = here is None or placement.position != here[1]
+    where = f"{string.roman} {position_name(placement.position)}" if moved else string.roman
+    return f"[{where}] {words}", place

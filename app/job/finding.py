@@ -1,0 +1,57 @@
+"""Find parts and measures by what people call them."""
+
+from __future__ import annotations
+
+import difflib
+import re
+
+from analysis.music import Part, Score
+from app.errors import AppError
+
+
+def find_part(score: Score, asked: str) -> Part:
+    """The part of that number (from 1), name or the beginning of a name; AppError names the parts there are."""
+    if asked.isdigit() and 1 <= int(asked) <= len(score.parts):
+        return score.parts[int(asked) - 1]
+    wanted = _plain(asked)
+    exact = [part for part in score.parts if _plain(part.name) == wanted or part.id == asked]
+    begun = [part for part in score.parts if wanted and _plain(part.name).startswith(wanted)]
+    found = exact or begun
+    if len(found) == 1:
+        return found[0]
+    names = [part.name for part in score.parts]
+    if found:
+        raise AppError(f"'{asked}' could be {' or '.join(part.name for part in found)}; say which")
+    near = difflib.get_close_matches(asked, names, n=1)
+    hint = f"; did you mean {near[0]}?" if near else ""
+    raise AppError(f"no part '{asked}'; the file has {', '.join(names)}{hint}")
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[^\w]+", " ", name.casefold()).strip()
+
+
+def find_measures(part: Part, asked: str) -> tuple[int, int]:
+    """First and last index of measures asked for as ``17-22`` or ``17``, by the numbers printed in the part."""
+    match = re.fullmatch(r"\s*([\w.]+)\s*(?:[-–]\s*([\w.]+)\s*)?", asked)
+    if match is None:
+        raise AppError(f"'{asked}' is no range of measures such as 17-22")
+    first, last = match.group(1), match.group(2) or match.group(1)
+    low, high = _measure_index(part, first), _measure_index(part, last)
+    if high < low:
+        raise AppError(f"measure {last} does not come after measure {first}")
+    return low, high
+
+
+def _measure_index(part: Part, label: str) -> int:
+    for measure in part.measures:
+        if measure.label == label:
+            return measure.index
+    ends = f"{part.measures[0].label} to {part.measures[-1].label}" if part.measures else "none"
+    raise AppError(f"no measure {label} in {part.name}; its measures are {ends}")
+
+
+def measures_words(part: Part, measures: tuple[int, int]) -> str:
+    """A range of measure indices as players say it: ``measures 17–22``."""
+    first, last = (part.measures[index].label for index in measures)
+    return f"measure {first}" if first == last else f"measures {first}–{last}"

@@ -1,0 +1,38 @@
+"""Open what a teacher opens: a score file, or a project with the work already done on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from analysis.music import Score
+from app.job.project import SUFFIX, open_project
+from app.job.work import Work, first_work
+from engraving.document import Document, open_document
+from engraving.reading import read_score
+
+
+@dataclass(frozen=True)
+class Opened:
+    """An open score: the file's tree, its parts as values, and the work as it stood in the file.
+
+    ``path`` is where the project lies; ``None`` while there is none yet.
+    """
+
+    document: Document
+    score: Score
+    work: Work
+    path: Path | None
+
+
+def open_any(path: Path) -> Opened:
+    """Open a score or a project; what is wrong with it is said in one sentence by the error raised."""
+    if path.suffix.casefold() == SUFFIX:
+        document, saved = open_project(path)
+        score = read_score(document)
+        fresh = first_work(score)
+        known = {part.id: saved.parts.get(part.id, fresh.parts[part.id]) for part in score.parts}
+        return Opened(document, score, Work(known, saved.unread), path)
+    document = open_document(path)
+    score = read_score(document)
+    return Opened(document, score, first_work(score), None)

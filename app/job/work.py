@@ -1,0 +1,80 @@
+"""The teacher's work as a value: for each part who plays it, under which rules, and what is fixed by hand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+from typing import Any
+
+from analysis.fingering.locks import Lock
+from analysis.fingering.plan import Plan, make_plan
+from analysis.fingering.rules import HouseRules, preset
+from analysis.instruments import Instrument, guess_instrument
+from analysis.music import Part, Score
+
+DEFAULT_RULES = "first-third"
+
+
+@dataclass(frozen=True, slots=True)
+class PartWork:
+    """What is set for one part; ``locks`` are by note id.
+
+    ``instrument`` is ``None`` while nobody knows who plays it.
+    """
+
+    instrument: Instrument | None
+    rules: HouseRules
+    locks: Mapping[str, Lock] = field(default_factory=lambda: MappingProxyType({}))
+
+    def with_locks(self, locks: Mapping[str, Lock]) -> PartWork:
+        """The same with other locks."""
+        return replace(self, locks=MappingProxyType(dict(locks)))
+
+    def plan(self, part: Part) -> Plan | None:
+        """The fingering of ``part`` as it is set; ``None`` when no instrument is known."""
+        if self.instrument is None:
+            return None
+        return make_plan(part, self.instrument, self.rules, self.locks)
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The work on a whole score, part by part. ``unread`` keeps what a newer program wrote into the project file."""
+
+    parts: Mapping[str, PartWork]
+    unread: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
+
+    def with_part(self, part_id: str, part: PartWork) -> Work:
+        """The same work with one part set anew."""
+        return replace(self, parts=MappingProxyType({**self.parts, part_id: part}))
+
+
+def first_work(score: Score, rules: HouseRules | None = None) -> Work:
+    """The work as it stands when a score is first opened.
+
+    Instruments are guessed from the part names; fingerings printed in the file become locks.
+    """
+    rules = rules or preset(DEFAULT_RULES)
+    parts = {
+        part.id: PartWork(guess_instrument(part.name), rules).with_locks(printed_locks(part)) for part in score.parts
+    }
+    return Work(MappingProxyType(parts))
+
+
+def printed_locks(part: Part) -> dict[str, Lock]:
+    """The fingerings that stand in the file, as locks by note id."""
+    return {
+        note.id: Lock(string=note.printed.string, finger=note.printed.finger)
+        for note in part.notes
+        if note.printed is not None
+    }
+
+
+def not_fingered_yet(instrument: Instrument | None) -> str | None:
+    """Why a part of this instrument gets no fingering at all, as one sentence; ``None`` when it does."""
+    if instrument is None:
+        return "This part's name says no string instrument: choose one to finger it."
+    if not instrument.letter_frame:
+        return f"Fingering for the {instrument.name.lower()} comes next; the part opens and prints without digits."
+    return None

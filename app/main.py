@@ -1,0 +1,55 @@
+"""Where the program begins: the window, or a command that needs none."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+from analysis.errors import AnalysisError
+from app.cli.arguments import COMMANDS, command_parser, window_parser
+from app.errors import AppError
+from engraving.errors import EngravingError
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the program with the given command line; returns the exit status, 2 for bad input."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    try:
+        return _run(words)
+    except (AppError, AnalysisError, EngravingError) as error:
+        sys.stderr.write(f"handframe: {error}\n")
+        return 2
+    except BrokenPipeError:
+        # The reader of our output has gone away; nothing more can be said to it.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _run(words: list[str]) -> int:
+    if words and words[0] in COMMANDS:
+        parsed = command_parser().parse_args(words)
+        if parsed.command == "finger":
+            from app.cli.finger import run_finger
+
+            run_finger(parsed)
+        else:
+            from app.cli.compare import run_compare
+
+            run_compare(parsed)
+        return 0
+    score = window_parser().parse_args(words).score
+    if not _has_display():
+        raise AppError(
+            "there is no display to open a window on; 'handframe finger SCORE' and 'handframe compare SCORE' need none"
+        )
+    from app.window.run import run_window
+
+    return run_window(score)
+
+
+def _has_display() -> bool:
+    """Whether Qt can open a window here: on Linux it needs a display server, unless told another platform."""
+    if not sys.platform.startswith("linux"):
+        return True
+    return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))

@@ -1,0 +1,142 @@
+"""What single MusicXML elements mean: pitch, ties, printed fingering, metre, tempo, transposition."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+
+from lxml import etree
+
+from analysis.music import LETTERS, Pitch, PrintedFingering
+
+_QUARTERS = {
+    "breve": Fraction(8),
+    "whole": Fraction(4),
+    "half": Fraction(2),
+    "quarter": Fraction(1),
+    "eighth": Fraction(1, 2),
+    "16th": Fraction(1, 4),
+    "32nd": Fraction(1, 8),
+}
+_NUMBER = re.compile(r"\d+(\.\d+)?")
+_BOW_DIGITS = ("0", "1", "2", "3", "4")
+
+
+@dataclass(frozen=True, slots=True)
+class Metre:
+    """A time signature: ``time`` as (beats, beat type) and the ``length`` of a full measure in quarter notes."""
+
+    time: tuple[int, int]
+
+    @property
+    def length(self) -> Fraction:
+        """Quarter notes in a full measure."""
+        return Fraction(4 * self.time[0], self.time[1])
+
+
+def number_in(text: str | None) -> Fraction | None:
+    """The exact number an element holds, ``None`` when it holds none."""
+    try:
+        return Fraction((text or "").strip())
+    except (ValueError, ZeroDivisionError):
+        return None
+
+
+def pitch_in(element: etree._Element) -> Pitch | None:
+    """The pitch of a ``<pitch>`` element, ``None`` when its step or octave is missing or unknown."""
+    said = {str(child.tag): child.text or "" for child in element}
+    return _pitch(said.get("step", ""), said.get("alter", "0"), said.get("octave", ""))
+
+
+@lru_cache(maxsize=1024)
+def _pitch(step: str, alter_text: str, octave_text: str) -> Pitch | None:
+    """The pitch of three texts, worked out once for each; a score names the same few hundred all over."""
+    step, alter, octave = step.strip(), number_in(alter_text), number_in(octave_text)
+    if len(step) != 1 or step not in LETTERS or octave is None or octave.denominator != 1 or alter is None:
+        return None
+    return Pitch(step, int(alter) if alter.denominator == 1 else alter, int(octave))
+
+
+def ties_of(note: etree._Element) -> frozenset[str]:
+    """Which ties a note has, ``start`` and ``stop``: those that sound, or those that are drawn if it names no others.
+
+    MusicXML keeps both; files now and then hold only one of the two.
+    """
+    sounding = {tie.get("type", "") for tie in note.iterfind("tie")}
+    return frozenset(sounding or {tied.get("type", "") for tied in note.iterfind("notations/tied")})
+
+
+def fingerings_of(note: etree._Element) -> Iterator[etree._Element]:
+    """The ``<fingering>`` elements that name the finger of a bowed string player.
+
+    Left out: other texts than 0 to 4, changes of finger on the note, and second choices.
+    """
+    for fingering in note.iterfind("notations/technical/fingering"):
+        flags = (fingering.get("substitution"), fingering.get("alternate"))
+        if "yes" not in flags and (fingering.text or "").strip() in _BOW_DIGITS:
+            yield fingering
+
+
+def printed_fingering(note: etree._Element) -> PrintedFingering | None:
+    """The fingering that stands at a note in the file, ``None`` when there is none."""
+    digit = next(fingerings_of(note), None)
+    finger = None if digit is None else int((digit.text or "").strip())
+    if finger is None and note.find("notations/technical/open-string") is not None:
+        finger = 0
+    string = string_of(note)
+    return None if finger is None and string is None else PrintedFingering(finger, string)
+
+
+def string_of(note: etree._Element) -> int | None:
+    """The string a note's ``<string>`` element names, counted from the highest; ``None`` when it names none."""
+    number = number_in(note.findtext("notations/technical/string"))
+    return int(number) if number is not None and number.denominator == 1 and number > 0 else None
+
+
+def metre_in(element: etree._Element) -> Metre | None:
+    """The metre of a ``<time>`` element; ``None`` for music without measure and for what cannot be counted."""
+    total, unit = Fraction(0), 1
+    for beats, beat_type in zip(element.iterfind("beats"), element.iterfind("beat-type"), strict=False):
+        counts = [number_in(count) for count in (beats.text or "").split("+")]
+        kind = number_in(beat_type.text)
+        if kind is None or kind.denominator != 1 or kind <= 0:
+            return None
+        unit = max(unit, int(kind))
+        for count in counts:
+            if count is None or count <= 0:
+                return None
+            total += count / kind
+    beats_in_all = total * unit
+    if not beats_in_all or beats_in_all.denominator != 1:
+        return None
+    return Metre((int(beats_in_all), unit))
+
+
+def transposition_in(element: etree._Element) -> int:
+    """Semitones that a ``<transpose>`` element adds to the written pitch to give the sounding one."""
+    chromatic = number_in(element.findtext("chromatic")) or Fraction(0)
+    octaves = number_in(element.findtext("octave-change")) or Fraction(0)
+    return round(chromatic + 12 * octaves)
+
+
+def metronome_tempo(element: etree._Element) -> float | None:
+    """Quarter notes a minute that a ``<metronome>`` element states, ``None`` when it states none."""
+    unit = _QUARTERS.get((element.findtext("beat-unit") or "").strip())
+    found = _NUMBER.search(element.findtext("per-minute") or "")
+    if unit is None or found is None:
+        return None
+    dots = sum(1 for _ in element.iterfind("beat-unit-dot"))
+    return _positive(float(found.group()) * float(unit * (2 - Fraction(1, 2**dots))))
+
+
+def sound_tempo(element: etree._Element) -> float | None:
+    """Quarter notes a minute that a ``<sound>`` element sets, ``None`` when it sets none."""
+    tempo = number_in(element.get("tempo"))
+    return None if tempo is None else _positive(float(tempo))
+
+
+def _positive(tempo: float) -> float | None:
+    return tempo if tempo > 0 else None

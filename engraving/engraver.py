@@ -1,0 +1,129 @@
+"""Engrave one part: pages that know where their notes lie, as plain values that can cross to another process."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from lxml import etree
+
+from engraving import heading as headings
+from engraving.drawing import Drawing
+from engraving.errors import EngravingError
+from engraving.heading import Heading
+from engraving.ink import InkFinder
+from engraving.layout import Layout
+from engraving.mapping import map_page
+from engraving.metrics import MUSIC_FAMILY, FontMetrics, data_folder
+from engraving.page import PageMap
+from engraving.restruns import measure_span
+from engraving.svg import read_drawing, write_svg
+from engraving.typesetting import Option, typeset
+
+_TENTHS = 10  # the engraver counts paper in tenths of a millimetre
+_UNITS_A_STAFF = 8  # its unit is half a staff space
+_DIGIT_ROOM = 0.6  # above the first system, in staff heights: a row of digits
+_CREDIT_UNITS = 3.95  # height of the one-line credit that keeps room for the heading, measured
+_MOST_HEADER_UNITS = 24.0
+
+
+@dataclass(frozen=True, eq=False)
+class EngravedPage:
+    """One page: a flat SVG file of ``width_mm`` by ``height_mm``, and the map of what lies where."""
+
+    svg: bytes
+    width_mm: float
+    height_mm: float
+    map: PageMap
+
+
+def engrave(musicxml: str, layout: Layout, measures: tuple[int, int] | None = None) -> tuple[EngravedPage, ...]:
+    """Engrave the one-part text of ``part_for_engraving``.
+
+    ``measures`` picks measures by their index in the part, both included; a long rest is kept whole. EngravingError
+    when there is no such measure or the engraver refuses the part.
+    """
+    score = _parsed(musicxml)
+    heading = headings.read_heading(score)
+    if layout.heading:
+        _keep_room(score)
+    picked = _positions(score, measures) if measures is not None else None
+    pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
+    metrics = FontMetrics(data_folder())
+    ink = InkFinder(metrics)
+    drawings = [_with_heading(read_drawing(page, metrics), heading, i, layout, metrics) for i, page in enumerate(pages)]
+    return tuple(_page(drawing, layout, ink) for drawing in drawings)
+
+
+def _parsed(musicxml: str) -> etree._Element:
+    try:
+        return etree.fromstring(musicxml)
+    except (etree.XMLSyntaxError, ValueError) as error:
+        raise EngravingError(f"the part cannot be engraved: {error}") from error
+
+
+def _keep_room(score: etree._Element) -> None:
+    """Add a one-line credit: its place is taken by our own heading, and no later page has one."""
+    credit = etree.Element("credit", page="1")
+    etree.SubElement(credit, "credit-words", justify="center", valign="top").text = "."
+    part_list = score.find("part-list")
+    if part_list is not None:
+        part_list.addprevious(credit)
+
+
+def _positions(score: etree._Element, measures: tuple[int, int]) -> tuple[int, int]:
+    """The first and last measure element, counted from 1 as the engraver does: a long rest is one element there."""
+    spans = [measure_span(measure.get("id", "")) for measure in score.iterfind("part/measure")]
+    drawn: list[tuple[int, int]] = []
+    for span in spans:
+        if not drawn or span[0] > drawn[-1][1]:
+            drawn.append(span)
+    first, last = measures
+    hit = [number for number, span in enumerate(drawn, 1) if span[0] <= last and first <= span[1]]
+    if not 0 <= first <= last < len(spans) or not hit:
+        raise EngravingError(f"the part has no measures {first + 1} to {last + 1}; it has {len(spans)}")
+    return hit[0], hit[-1]
+
+
+def _options(layout: Layout, heading: Heading) -> dict[str, Option]:
+    unit = layout.staff_mm * _TENTHS / _UNITS_A_STAFF
+    room = headings.room_mm(heading, layout) if layout.heading else 0.0
+    margin = round(layout.margin_mm * _TENTHS)
+    return {
+        "pageWidth": round(layout.width_mm * _TENTHS),
+        "pageHeight": round(layout.height_mm * _TENTHS),
+        "pageMarginLeft": margin,
+        "pageMarginRight": margin,
+        "pageMarginBottom": margin,
+        "pageMarginTop": margin + round(_DIGIT_ROOM * layout.staff_mm * _TENTHS),
+        "adjustPageHeight": layout.fit_height,
+        "unit": unit,
+        "scale": 100,
+        "breaks": "auto",
+        "header": "encoded" if layout.heading else "none",
+        "bottomMarginHeader": min(max(room * _TENTHS / unit - _CREDIT_UNITS, 0.0), _MOST_HEADER_UNITS),
+        "footer": "none",
+        "font": MUSIC_FAMILY,
+        "multiRestStyle": "block",
+        "smuflTextFont": "none",
+        "svgViewBox": True,
+        "svgFormatRaw": True,
+        "xmlIdChecksum": True,
+        "spacingSystem": 8,
+    }
+
+
+def _with_heading(
+    drawing: Drawing, heading: Heading, index: int, layout: Layout, metrics: FontMetrics
+) -> Drawing:
+    """The drawing with our heading in place of the engraver's credit."""
+    marks = tuple(mark for mark in drawing.marks if mark.group.within("pgHead") is None)
+    if layout.heading and index == 0:
+        marks = (*headings.first_page(heading, layout, metrics), *marks)
+    elif layout.heading:
+        marks = (*headings.later_page(heading, index + 1, layout, metrics), *marks)
+    return replace(drawing, marks=marks)
+
+
+def _page(drawing: Drawing, layout: Layout, ink: InkFinder) -> EngravedPage:
+    page = map_page(drawing, ink, staff_space=layout.staff_space_mm)
+    return EngravedPage(write_svg(drawing), page.width, page.height, page)

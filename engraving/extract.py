@@ -1,0 +1,100 @@
+"""One part of the score as text for the engraver.
+
+The engraver reads plain MusicXML but loses or misreads some of it, so the part is copied and tidied first; the
+document itself is never touched. Every measure is given an id that says which measures of the part it stands for.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import TYPE_CHECKING
+
+from lxml import etree
+
+from engraving.beams import mend_beams
+from engraving.errors import EngravingError
+from engraving.restruns import drop_rest_counts, gather_rests, label_measures
+
+if TYPE_CHECKING:
+    from engraving.document import Document
+
+_HEAD_ELEMENTS = ("work", "movement-number", "movement-title", "identification")
+_DIGIT_MARKS = ("fingering", "string", "open-string", "fret")
+_EMPTY_HOLDERS = ("technical", "notations")
+
+
+def part_for_engraving(document: Document, part_id: str) -> str:
+    """The part of that id as a one-part MusicXML text, fingering marks left out (they are painted over the page).
+
+    EngravingError when the document has no such part.
+    """
+    return part_text(document.tree, part_id, name=document.name)
+
+
+def part_text(tree: etree._ElementTree, part_id: str, *, name: str) -> str:
+    """The same from a bare MusicXML tree; ``name`` is the file name for messages."""
+    root = tree.getroot()
+    part = _by_id(root.findall("part"), part_id)
+    entry = _by_id(root.findall("part-list/score-part"), part_id)
+    if part is None or entry is None:
+        known = ", ".join(str(p.get("id")) for p in root.findall("part")) or "none"
+        raise EngravingError(f"{name}: no part with the id '{part_id}'; there is {known}")
+    return etree.tostring(_one_part_score(root, entry, part), encoding="unicode")
+
+
+def _by_id(elements: list[etree._Element], wanted: str) -> etree._Element | None:
+    return next((element for element in elements if element.get("id") == wanted), None)
+
+
+def _one_part_score(root: etree._Element, entry: etree._Element, part: etree._Element) -> etree._Element:
+    """A new score of the head elements, one entry of the part list and one tidied part."""
+    score = etree.Element("score-partwise", version="4.0")
+    for tag in _HEAD_ELEMENTS:
+        found = root.find(tag)
+        if found is not None:
+            score.append(_bare_copy(found))
+    entry_copy = _bare_copy(entry)
+    for label in entry_copy.iter("part-name", "part-abbreviation"):
+        label.set("print-object", "no")  # a part names itself in its header, not beside the first system
+    etree.SubElement(score, "part-list").append(entry_copy)
+    part_copy = _bare_copy(part)
+    _tidy(part_copy)
+    score.append(part_copy)
+    return score
+
+
+def _bare_copy(element: etree._Element) -> etree._Element:
+    twin = copy.deepcopy(element)
+    twin.tail = None
+    return twin
+
+
+def _tidy(part: etree._Element) -> None:
+    _merge_notations(part)
+    for mark in list(part.iter(*_DIGIT_MARKS)):
+        _remove(mark)
+    for holder in _EMPTY_HOLDERS:
+        for element in [found for found in part.iter(holder) if not len(found)]:
+            _remove(element)
+    for element in list(part.iter("staff-tuning", "print")):
+        _remove(element)
+    mend_beams(part)
+    drop_rest_counts(part)
+    label_measures(part)
+    gather_rests(part)
+
+
+def _merge_notations(part: etree._Element) -> None:
+    """Move what stands in later ``notations`` of a note into the first: the engraver reads only that one."""
+    for note in part.iter("note"):
+        first, *later = note.findall("notations") or [None]
+        for notations in later:
+            if first is not None and notations is not None:
+                first.extend(list(notations))
+                note.remove(notations)
+
+
+def _remove(element: etree._Element) -> None:
+    parent = element.getparent()
+    if parent is not None:
+        parent.remove(element)

@@ -1,0 +1,95 @@
+"""The heading of a part: title, part and composer on the first page, part and page number on the others.
+
+All measures are multiples of the staff's height, so that a heading keeps its look on every size of staff.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from lxml import etree
+
+from engraving.drawing import UNITS_A_MM, Group, Lettering, Typeface
+from engraving.layout import Layout
+from engraving.metrics import TEXT_FAMILY, FontMetrics
+
+_PLAIN = Typeface(TEXT_FAMILY)
+_BOLD = replace(_PLAIN, bold=True)
+_ITALIC = replace(_PLAIN, italic=True)
+_TITLE, _SUBTITLE, _PART, _COMPOSER, _RUNNING = 0.95, 0.6, 0.62, 0.52, 0.5  # sizes
+_TITLE_LINE, _SUBTITLE_LINE, _PART_LINE, _BELOW = 0.85, 0.8, 1.0, 0.25  # from baseline to baseline
+_GROUP = Group("heading", "")
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands over a part; empty strings where the file is silent."""
+
+    title: str
+    subtitle: str
+    part: str
+    composer: str
+
+
+def read_heading(score: etree._Element) -> Heading:
+    """The heading of a one-part MusicXML score: the work over the movement where both are given."""
+    work, movement = _text(score, "work/work-title"), _text(score, "movement-title")
+    composer = _text(score, "identification/creator[@type='composer']")
+    titles = list(dict.fromkeys(title for title in (work, movement) if title))
+    title, subtitle = (*titles, "", "")[:2]
+    return Heading(title, subtitle, _text(score, "part-list/score-part/part-name"), composer)
+
+
+def _text(score: etree._Element, path: str) -> str:
+    return " ".join((score.findtext(path) or "").split())
+
+
+def room_mm(heading: Heading, layout: Layout) -> float:
+    """How much height of the first page the heading takes, below the margin."""
+    lines = (_TITLE_LINE if heading.title else 0) + (_SUBTITLE_LINE if heading.subtitle else 0) + _PART_LINE + _BELOW
+    return lines * layout.staff_mm
+
+
+def first_page(heading: Heading, layout: Layout, metrics: FontMetrics) -> Iterator[Lettering]:
+    """Title in the middle, part on the left, composer on the right."""
+    left, right, staff = _sides(layout)
+    y = layout.margin_mm * UNITS_A_MM
+    if heading.title:
+        y += _TITLE_LINE * staff
+        yield _line(heading.title, _PLAIN, _TITLE * staff, (left, right), 0.5, y, metrics)
+    if heading.subtitle:
+        y += _SUBTITLE_LINE * staff
+        yield _line(heading.subtitle, _ITALIC, _SUBTITLE * staff, (left, right), 0.5, y, metrics)
+    y += _PART_LINE * staff
+    middle = (left + right) / 2
+    if heading.part:
+        yield _line(heading.part, _BOLD, _PART * staff, (left, middle - staff), 0.0, y, metrics)
+    if heading.composer:
+        yield _line(heading.composer, _PLAIN, _COMPOSER * staff, (middle + staff, right), 1.0, y, metrics)
+
+
+def later_page(heading: Heading, number: int, layout: Layout, metrics: FontMetrics) -> Iterator[Lettering]:
+    """The part on the left, the page number on the right, in the upper margin."""
+    left, right, staff = _sides(layout)
+    y = layout.margin_mm * UNITS_A_MM
+    if heading.part:
+        yield _line(heading.part, _ITALIC, _RUNNING * staff, (left, right - 3 * staff), 0.0, y, metrics)
+    yield _line(str(number), _PLAIN, _RUNNING * staff, (left, right), 1.0, y, metrics)
+
+
+def _sides(layout: Layout) -> tuple[float, float, float]:
+    """Left and right end of the lines and the staff height, in units of the drawing."""
+    margin = layout.margin_mm * UNITS_A_MM
+    return margin, layout.width_mm * UNITS_A_MM - margin, layout.staff_mm * UNITS_A_MM
+
+
+def _line(
+    text: str, face: Typeface, size: float, sides: tuple[float, float], lean: float, y: float, metrics: FontMetrics
+) -> Lettering:
+    """One line between two sides, made smaller when it is too long; ``lean`` 0 is left, 1 right."""
+    room = sides[1] - sides[0]
+    width = metrics.width(text, face, size)
+    if width > room:
+        size, width = size * room / width, room
+    return Lettering(_GROUP, text, sides[0] + lean * (room - width), y, size, face)

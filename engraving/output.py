@@ -1,0 +1,84 @@
+"""Printed pages as files: a vector PDF and a picture, both by the painter of the screen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSize, QSizeF, Qt
+from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from engraving.atomic import write_atomically
+from engraving.engraver import EngravedPage
+from engraving.errors import EngravingError
+from engraving.fonts import load_fonts
+from engraving.layout import Layout
+from engraving.painter import PAPER, DigitStyle, PagePainter
+from engraving.placing import Placed
+
+_UNITS_A_MM = 100  # 2540 dots an inch
+_INCH_MM = 25.4
+_DPI = (20, 1200)
+
+MarkedPage = tuple[EngravedPage, Sequence[Placed]]
+
+
+def write_pdf(path: Path, pages: Sequence[MarkedPage], layout: Layout, title: str) -> None:
+    """Write the pages with their digits as one PDF on the paper of ``layout``, fonts embedded.
+
+    Nothing is left half written. EngravingError when there are no pages, or no Qt GUI application.
+    """
+    if not pages:
+        raise EngravingError(f"{path.name}: there are no pages to print")
+    load_fonts()
+    buffer = QBuffer()
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = _pdf_writer(buffer, layout, title)
+    painter = QPainter(writer)
+    for number, (page, placed) in enumerate(pages):
+        if number and not writer.newPage():
+            raise EngravingError(f"{path.name}: page {number + 1} cannot be begun")
+        painter.resetTransform()
+        painter.scale(_UNITS_A_MM, _UNITS_A_MM)
+        PagePainter(page).paint(painter, placed)
+    painter.end()
+    write_atomically(path, bytes(buffer.data().data()))
+
+
+def _pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
+    writer = QPdfWriter(buffer)
+    writer.setResolution(round(_UNITS_A_MM * _INCH_MM))
+    size = QPageSize(QSizeF(layout.width_mm, layout.height_mm), QPageSize.Unit.Millimeter)
+    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
+    writer.setTitle(title)
+    writer.setCreator("Handframe")
+    return writer
+
+
+def write_png(
+    path: Path, page: EngravedPage, placed: Sequence[Placed], dpi: int = 200, style: DigitStyle = PAPER
+) -> None:
+    """Write one page with its digits as a picture on white; EngravingError for a resolution out of reach."""
+    if not _DPI[0] <= dpi <= _DPI[1]:
+        raise EngravingError(f"{path.name}: a picture has {_DPI[0]} to {_DPI[1]} dots an inch, not {dpi}")
+    image = paint_image(page, placed, dpi, style)
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    if not image.save(buffer, "PNG"):
+        raise EngravingError(f"{path.name}: the picture cannot be encoded")
+    write_atomically(path, bytes(data.data()))
+
+
+def paint_image(page: EngravedPage, placed: Sequence[Placed], dpi: int, style: DigitStyle = PAPER) -> QImage:
+    """The page with its digits on white, ``dpi`` dots an inch."""
+    scale = dpi / _INCH_MM
+    image = QImage(QSize(round(page.width_mm * scale), round(page.height_mm * scale)), QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    image.setDotsPerMeterX(round(dpi / _INCH_MM * 1000))
+    image.setDotsPerMeterY(round(dpi / _INCH_MM * 1000))
+    painter = QPainter(image)
+    painter.scale(scale, scale)
+    PagePainter(page).paint(painter, placed, style)
+    painter.end()
+    return image

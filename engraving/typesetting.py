@@ -1,0 +1,28 @@
+"""The only module that speaks to the engraving library (verovio)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import verovio
+
+from engraving.errors import EngravingError
+
+Option = bool | int | float | str
+
+
+def typeset(musicxml: str, options: Mapping[str, Option], measures: tuple[int, int] | None) -> list[str]:
+    """The pages as SVG; ``measures`` picks the first and last measure element, counted from 1.
+
+    EngravingError when the engraver refuses the score. Nothing is written on the standard streams.
+    """
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions(dict(options))
+    if not toolkit.loadData(musicxml):
+        raise EngravingError("the part cannot be engraved: the engraver does not read its MusicXML")
+    if measures is not None:
+        if not toolkit.select({"measureRange": f"{measures[0]}-{measures[1]}"}):
+            raise EngravingError(f"measures {measures[0]} to {measures[1]} cannot be picked out of the part")
+        toolkit.redoLayout()
+    return [toolkit.renderToSVG(number) for number in range(1, toolkit.getPageCount() + 1)]

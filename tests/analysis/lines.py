@@ -1,0 +1,132 @@
+"""Parts for tests, written in one line a voice, and fingerings read back as short words.
+
+``line("G4 A4/2 (B4 C5)")`` gives a :class:`Part`. The words of a line:
+
+===================  ===================================================================
+``G4/2``             a note and its length in quarter notes (``/0.5``, ``/1/3``); without one, the last length
+``F#5`` ``Bb3``      accidentals
+``r/1``              a rest
+``[D4 A4]/2``        a chord
+``D5/2~``            tied on to the next D5; inside a chord ``[D4~ A4]``
+``*E5``              a grace note before the next note
+``(D5 E5 F#5)``      a slur
+===================  ===================================================================
+
+Notes are called ``n1``, ``n2`` ... in written order; those of a second voice ``v2n1``, ``v2n2`` ...
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from fractions import Fraction
+
+from analysis.fingering.locks import Lock
+from analysis.fingering.plan import Plan, make_plan
+from analysis.fingering.rules import HouseRules, preset
+from analysis.instruments import VIOLIN, Instrument
+from analysis.music import Measure, Note, Part, Pitch, Tempo
+
+_WORD = re.compile(r"\(*\*?\[[^\]]*\]\S*|\S+")
+_SHAPE = re.compile(
+    r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|[A-G][#b]*-?\d))"
+    r"(?:/(?P<length>[\d./]+))?(?P<tie>~?)(?P<closes>\)*)"
+)
+
+
+def line(
+    *voices: str,
+    time: tuple[int, int] = (4, 4),
+    tempo: float | None = None,
+    name: str = "Violin",
+    transpose: int = 0,
+) -> Part:
+    """A part of one line of words a voice, barred by ``time``; ``tempo`` in quarter notes a minute."""
+    bar = Fraction(4 * time[0], time[1])
+    notes = [
+        replace(note, measure=int(note.onset // bar))
+        for number, text in enumerate(voices, start=1)
+        for note in _Voice(number).read(text)
+    ]
+    end = max((note.onset + note.duration for note in notes), default=bar)
+    count = max(1, -int(-end // bar))
+    measures = tuple(Measure(index, str(index + 1), index * bar, bar, time) for index in range(count))
+    tempi = () if tempo is None else (Tempo(Fraction(0), tempo),)
+    return Part("P1", name, measures, tuple(notes), transpose, tempi)
+
+
+class _Voice:
+    """One line of words on its way to notes."""
+
+    def __init__(self, number: int) -> None:
+        self.voice = str(number)
+        self.prefix = "n" if number == 1 else f"v{number}n"
+        self.onset, self.length = Fraction(0), Fraction(1)
+        self.made, self.slurs = 0, 0
+        self.tied: set[Pitch] = set()
+
+    def read(self, text: str) -> Iterator[Note]:
+        for word in _WORD.findall(text):
+            shape = _SHAPE.fullmatch(word)
+            if shape is None:
+                raise ValueError(f"'{word}' is no word of a line")
+            yield from self._attack(shape)
+
+    def _attack(self, shape: re.Match[str]) -> Iterator[Note]:
+        self.length = Fraction(shape["length"]) if shape["length"] else self.length
+        grace = bool(shape["grace"])
+        self.slurs += len(shape["opens"]) - len(shape["closes"])
+        if shape["single"] != "r":
+            yield from self._heads((shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"]))
+        if not grace:
+            self.onset += self.length
+
+    def _heads(self, names: list[str], *, grace: bool, all_tied: bool) -> Iterator[Note]:
+        before, self.tied = self.tied, set()
+        first = f"{self.prefix}{self.made + 1}"
+        for name in names:
+            self.made += 1
+            pitch = Pitch.parse(name.rstrip("~"))
+            tied_on = all_tied or name.endswith("~")
+            if tied_on:
+                self.tied.add(pitch)
+            yield Note(
+                id=f"{self.prefix}{self.made}",
+                pitch=pitch,
+                onset=self.onset,
+                duration=Fraction(0) if grace else self.length,
+                measure=0,
+                voice=self.voice,
+                chord=first if len(names) > 1 else None,
+                grace=grace,
+                tied_from=pitch in before,
+                tied_on=tied_on,
+                slurred_on=self.slurs > 0,
+            )
+
+
+def plan(
+    text: str | Part,
+    rules: str | HouseRules = "first",
+    instrument: Instrument = VIOLIN,
+    locks: Mapping[str, Lock] | None = None,
+) -> Plan:
+    """The plan of a line (or a part) under a preset or under rules of one's own."""
+    part = line(text) if isinstance(text, str) else text
+    return make_plan(part, instrument, preset(rules) if isinstance(rules, str) else rules, locks)
+
+
+def played(made: Plan) -> str:
+    """String letter and finger of every note in written order, ``A0 A1 D3``; ``-`` where it is unfingered."""
+    words = []
+    for note in made.part:
+        choice = made.choice(note.id)
+        words.append("-" if choice is None else f"{made.setting.instrument.string(choice.string).letter}{choice.finger}")
+    return " ".join(words)
+
+
+def positions(made: Plan) -> list[int | None]:
+    """The position of the hand at every note in written order."""
+    choices = [made.choice(note.id) for note in made.part]
+    return [None if choice is None else choice.position for choice in choices]
