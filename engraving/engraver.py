@@ -7,9 +7,10 @@ from dataclasses import dataclass, replace
 from lxml import etree
 
 from engraving import heading as headings
-from engraving.drawing import Drawing
+from engraving.drawing import UNITS_A_MM, Drawing
 from engraving.errors import EngravingError
 from engraving.heading import Heading
+from engraving.headroom import LIFT_SPACES, lifted
 from engraving.ink import InkFinder
 from engraving.layout import Layout
 from engraving.mapping import map_page
@@ -21,7 +22,7 @@ from engraving.typesetting import Option, typeset
 
 _TENTHS = 10  # the engraver counts paper in tenths of a millimetre
 _UNITS_A_STAFF = 8  # its unit is half a staff space
-_DIGIT_ROOM = 0.6  # above the first system, in staff heights: a row of digits
+_DIGIT_ROOM = LIFT_SPACES / 4  # above the first system, in staff heights: a row of digits
 _CREDIT_UNITS = 3.95  # height of the one-line credit that keeps room for the heading, measured
 _MOST_HEADER_UNITS = 24.0
 
@@ -50,8 +51,16 @@ def engrave(musicxml: str, layout: Layout, measures: tuple[int, int] | None = No
     pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
     metrics = FontMetrics(data_folder())
     ink = InkFinder(metrics)
-    drawings = [_with_heading(read_drawing(page, metrics), heading, i, layout, metrics) for i, page in enumerate(pages)]
-    return tuple(_page(drawing, layout, ink) for drawing in drawings)
+    drawings = (lifted(read_drawing(page, metrics), staff_space=layout.staff_space_mm * UNITS_A_MM) for page in pages)
+    return tuple(
+        _page(_with_heading(drawing, heading, index, layout, metrics), layout, ink)
+        for index, drawing in enumerate(drawings)
+    )
+
+
+def warm_up() -> None:
+    """Load what engraving needs, so that the first page comes sooner."""
+    FontMetrics(data_folder())
 
 
 def _parsed(musicxml: str) -> etree._Element:
@@ -102,6 +111,7 @@ def _options(layout: Layout, heading: Heading) -> dict[str, Option]:
         "header": "encoded" if layout.heading else "none",
         "bottomMarginHeader": min(max(room * _TENTHS / unit - _CREDIT_UNITS, 0.0), _MOST_HEADER_UNITS),
         "footer": "none",
+        "justifyVertically": not layout.fit_height,
         "font": MUSIC_FAMILY,
         "multiRestStyle": "block",
         "smuflTextFont": "none",
@@ -112,9 +122,7 @@ def _options(layout: Layout, heading: Heading) -> dict[str, Option]:
     }
 
 
-def _with_heading(
-    drawing: Drawing, heading: Heading, index: int, layout: Layout, metrics: FontMetrics
-) -> Drawing:
+def _with_heading(drawing: Drawing, heading: Heading, index: int, layout: Layout, metrics: FontMetrics) -> Drawing:
     """The drawing with our heading in place of the engraver's credit."""
     marks = tuple(mark for mark in drawing.marks if mark.group.within("pgHead") is None)
     if layout.heading and index == 0:

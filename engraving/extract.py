@@ -20,6 +20,9 @@ if TYPE_CHECKING:
 
 _HEAD_ELEMENTS = ("work", "movement-number", "movement-title", "identification")
 _DIGIT_MARKS = ("fingering", "string", "open-string", "fret")
+_BEFORE_TYPE = frozenset(
+    ("grace", "cue", "chord", "pitch", "unpitched", "rest", "tie", "instrument", "footnote", "level", "voice")
+)
 _EMPTY_HOLDERS = ("technical", "notations")
 
 
@@ -78,6 +81,7 @@ def _tidy(part: etree._Element) -> None:
             _remove(element)
     for element in list(part.iter("staff-tuning", "print")):
         _remove(element)
+    _type_grace_notes(part)
     mend_beams(part)
     drop_rest_counts(part)
     label_measures(part)
@@ -87,11 +91,21 @@ def _tidy(part: etree._Element) -> None:
 def _merge_notations(part: etree._Element) -> None:
     """Move what stands in later ``notations`` of a note into the first: the engraver reads only that one."""
     for note in part.iter("note"):
-        first, *later = note.findall("notations") or [None]
-        for notations in later:
-            if first is not None and notations is not None:
-                first.extend(list(notations))
-                note.remove(notations)
+        every = note.findall("notations")
+        for later in every[1:]:
+            every[0].extend(list(later))
+            note.remove(later)
+
+
+def _type_grace_notes(part: etree._Element) -> None:
+    """Grace notes without a note value become eighths: inside a beam the engraver cannot place them otherwise."""
+    for grace in part.iter("grace"):
+        note = grace.getparent()
+        if note is not None and note.find("type") is None:
+            before = [child for child in note if child.tag in _BEFORE_TYPE]
+            value = etree.Element("type")
+            value.text = "eighth"
+            before[-1].addnext(value)
 
 
 def _remove(element: etree._Element) -> None:

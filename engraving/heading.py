@@ -18,8 +18,8 @@ _PLAIN = Typeface(TEXT_FAMILY)
 _BOLD = replace(_PLAIN, bold=True)
 _ITALIC = replace(_PLAIN, italic=True)
 _TITLE, _SUBTITLE, _PART, _COMPOSER, _RUNNING = 0.95, 0.6, 0.62, 0.52, 0.5  # sizes
-_TITLE_LINE, _SUBTITLE_LINE, _PART_LINE, _BELOW = 0.85, 0.8, 1.0, 0.25  # from baseline to baseline
-_GROUP = Group("heading", "")
+_TITLE_LINE, _SUBTITLE_LINE, _PART_LINE, _BELOW = 0.85, 0.8, 1.0, 0.5  # from baseline to baseline
+HEADING = Group("heading", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,4 +92,4 @@ def _line(
     width = metrics.width(text, face, size)
     if width > room:
         size, width = size * room / width, room
-    return Lettering(_GROUP, text, sides[0] + lean * (room - width), y, size, face)
+    return Lettering(HEADING, text, sides[0] + lean * (room - width), y, size, face)

@@ -18,7 +18,7 @@ from engraving.xmltext import looks_like_xml, parse_xml, xml_bytes
 _HEAD = 4096
 _MEI_ROOT = re.compile(rb"<(\w+:)?mei[\s>]")
 _KERN_START = re.compile(rb"\s*(!!|\*\*)")
-_TUNE_NUMBER = re.compile(r"^X:\s*(\d+)", re.MULTILINE)
+_TUNE_START = re.compile(r"^X:", re.MULTILINE)
 _ABC_START = re.compile(rb"^(%abc|X:\s*\d)", re.MULTILINE)
 _TEXT_SUFFIXES = {".abc": "abc", ".krn": "humdrum"}
 _TRADE_NAMES = {"abc": "ABC", "humdrum": "kern", "mei": "MEI", "midi": "MIDI"}
@@ -58,13 +58,12 @@ def import_score(data: bytes, name: str, score_format: str) -> Imported:
         parse_xml(data, name)
     remarks: tuple[str, ...] = ()
     source: str | bytes = data if score_format == "midi" else _text(data)
-    number = None
     if score_format == "abc":
-        tunes = _TUNE_NUMBER.findall(str(source))
+        tunes = list(_TUNE_START.finditer(str(source)))
         if len(tunes) > 1:
-            number = int(tunes[0])
+            source = source[: tunes[1].start()]
             remarks = (f"{name} holds {len(tunes)} tunes; the first was opened",)
-    musicxml, doubts = _with_doubts(lambda: _convert(source, score_format, number, name))
+    musicxml, doubts = _with_doubts(lambda: _convert(source, score_format, name))
     title = Path(name).stem
     return Imported(_without_filler(musicxml, name, title), remarks + tuple(f"{name}: {doubt}" for doubt in doubts))
 
@@ -86,14 +85,14 @@ def _text(data: bytes) -> str:
         return data.decode("latin-1")
 
 
-def _convert(source: str | bytes, score_format: str, number: int | None, name: str) -> bytes:
+def _convert(source: str | bytes, score_format: str, name: str) -> bytes:
     from music21 import converter, exceptions21, stream
     from music21.musicxml.m21ToXml import GeneralObjectExporter
 
     # The parsers of music21 meet damaged input with whichever of these their code runs into first.
     failures = (exceptions21.Music21Exception, ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
     try:
-        parsed: Any = converter.parseData(source, number=number, format=score_format)
+        parsed: Any = converter.parseData(source, format=score_format)
         score = parsed.scores.first() if isinstance(parsed, stream.Opus) else parsed
         if score is None or not score.recurse().notes:
             raise ScoreFileError(f"{name} holds no notes that can be read as {_TRADE_NAMES[score_format]}")

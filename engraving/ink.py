@@ -12,9 +12,10 @@ import numpy as np
 
 from engraving.drawing import Drawing, Glyph, Mark, Shape
 from engraving.metrics import FontMetrics
-from engraving.outlines import Floats, Outline, bounds, polylines
+from engraving.outlines import Floats, bounds, polylines
 
 _COLUMN = 40.0  # hundredths of a millimetre: under a quarter of a staff space
+_MOST_COLUMNS = 1000  # a mark the engraver has thrown far off the page is not followed for ever
 _STRAIGHT = 1.0  # a mark no higher or wider than this is one box
 
 
@@ -46,29 +47,30 @@ class InkFinder:
 
 
 def _shape_boxes(mark: Shape) -> Floats:
-    strokes = _strokes(mark.outline)
+    straight = _straight_line(mark)
+    if straight is not None:
+        return straight
+    strokes = [points for points in polylines(mark.outline) if len(points) > 1]
     if mark.filled:
-        boxes = np.concatenate([_columns(points) for points in strokes])
+        boxes = [_columns(points) for points in strokes]
     else:
-        boxes = np.concatenate([_columns(points[i : i + 2]) for points in strokes for i in range(len(points) - 1)])
-    return boxes + _line_margin(mark, boxes)
-
-
-def _strokes(outline: Outline) -> list[Floats]:
-    return [points for points in polylines(outline) if len(points) > 1]
-
-
-def _line_margin(mark: Shape, boxes: Floats) -> Floats:
-    """Half the line's width on every side; a butt end adds nothing along a level or upright line."""
+        boxes = [_columns(points[i : i + 2]) for points in strokes for i in range(len(points) - 1)]
     half = mark.width / 2
-    margin = np.tile([-half, -half, half, half], (len(boxes), 1))
-    if mark.cap == "butt" and not mark.filled and len(boxes) == 1:
-        x0, y0, x1, y1 = boxes[0]
-        if y0 == y1:
-            margin[:, [0, 2]] = 0
-        elif x0 == x1:
-            margin[:, [1, 3]] = 0
-    return margin
+    grown: Floats = np.concatenate(boxes) + np.array([-half, -half, half, half])
+    return grown
+
+
+def _straight_line(mark: Shape) -> Floats | None:
+    """The box of a level or upright line, most marks being such lines; a butt end adds nothing to its length."""
+    if len(mark.outline) != 2:
+        return None
+    (ax, ay), (bx, by) = mark.outline[0][1], mark.outline[1][1]
+    if ax != bx and ay != by:
+        return None
+    half = mark.width / 2
+    end = 0.0 if mark.cap == "butt" else half
+    dx, dy = (half, end) if ax == bx else (end, half)
+    return np.array([[min(ax, bx) - dx, min(ay, by) - dy, max(ax, bx) + dx, max(ay, by) + dy]])
 
 
 def _columns(points: Floats) -> Floats:
@@ -76,7 +78,7 @@ def _columns(points: Floats) -> Floats:
     (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
     if x1 - x0 <= _COLUMN or y1 - y0 <= _STRAIGHT:
         return np.array([[x0, y0, x1, y1]])
-    edges = np.linspace(x0, x1, int(np.ceil((x1 - x0) / _COLUMN)) + 1)
+    edges = np.linspace(x0, x1, min(int(np.ceil((x1 - x0) / _COLUMN)), _MOST_COLUMNS) + 1)
     low, high = _heights(points, edges)
     return np.column_stack([edges[:-1], low, edges[1:], high])
 

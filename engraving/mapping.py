@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from engraving.drawing import UNITS_A_MM, Drawing, Group, Mark, Shape
+from engraving.heading import HEADING
 from engraving.ink import InkFinder
 from engraving.outlines import Floats
 from engraving.page import MeasurePlace, NotePlace, PageMap, Rect, Stem, SystemPlace
@@ -42,6 +43,7 @@ class _Sorted:
     columns: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     beams: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     lines: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
+    heading: list[Floats] = field(default_factory=list)
     systems: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     homes: dict[Group, _Home] = field(default_factory=dict)
     upper_layers: dict[Group, Group] = field(default_factory=dict)
@@ -65,6 +67,7 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
         measures,
         tuple(_system(found, system, [m for m in measures if m.system == numbers[system]]) for system in systems),
         np.concatenate(found.ink) if found.ink else np.empty((0, 4)),
+        max((float(boxes[:, 3].max()) for boxes in found.heading), default=0.0),
     )
 
 
@@ -73,6 +76,8 @@ def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
     found.ink.append(boxes)
     if home.system is not None:
         found.systems[home.system].append(boxes)
+    elif mark.group is HEADING:
+        found.heading.append(boxes)
     if mark.group.kind == "staff" and isinstance(mark, Shape):
         found.lines[mark.group].append(boxes)
     if home.staff is not None and home.layer is not None:

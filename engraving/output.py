@@ -65,7 +65,7 @@ def write_png(
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not image.save(buffer, "PNG"):
+    if not image.save(buffer, b"PNG"):
         raise EngravingError(f"{path.name}: the picture cannot be encoded")
     write_atomically(path, bytes(data.data()))
 

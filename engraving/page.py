@@ -91,7 +91,10 @@ class SystemPlace:
 
 @dataclass(frozen=True, eq=False)
 class PageMap:
-    """All places on one page. ``ink`` [n, 4] are boxes x0, y0, x1, y1 around everything drawn."""
+    """All places on one page. ``ink`` [n, 4] are boxes x0, y0, x1, y1 around everything drawn.
+
+    ``music_top`` is where the heading ends, 0 without one.
+    """
 
     width: float
     height: float
@@ -100,6 +103,7 @@ class PageMap:
     measures: tuple[MeasurePlace, ...]
     systems: tuple[SystemPlace, ...]
     ink: Floats
+    music_top: float = 0.0
 
     def note_at(self, x: float, y: float) -> str | None:
         """The id of the note whose head is at a point or at most a staff space beside it, the nearest if several."""

@@ -19,7 +19,7 @@ from engraving.metrics import TEXT_FAMILY
 from engraving.placing import Figure, Placed
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
-_PADDING = 0.09  # between a digit and the edge of its label, in parts of the em
+_PADDING = 0.06  # between a digit and the edge of its label, in parts of the em
 _OUTLINE = 0.04  # width of that edge
 _ROUNDING = 0.28  # of its corners
 

@@ -17,7 +17,8 @@ from engraving.page import NotePlace, PageMap, Rect
 DIGIT_FACE = Typeface(TEXT_FAMILY)
 _FIGURE_HEIGHT = 0.676  # of digits and capitals in that face, in parts of the em
 _DIGIT, _NUMERAL = 1.3, 1.0  # heights in staff spaces
-_CLEARANCE = 0.25  # around every digit, in staff spaces
+_CLEARANCE = 0.3  # around every digit, in staff spaces
+_STACK_GAP = 0.4  # between the digits of a chord, in staff spaces
 _SHIFTS = (0.0, -0.4, 0.4, -0.8, 0.8)  # sideways, in staff spaces, when there is no room straight above
 _CELL = 3.0  # width in mm of the cells in which boxes are looked up
 
@@ -134,7 +135,7 @@ class _Stack:
         return Figure(text, Rect(x - half, top, x + half, bottom), size)
 
     def _beyond(self, figure: Figure) -> float:
-        gap = _CLEARANCE * self.page.staff_space
+        gap = _STACK_GAP * self.page.staff_space
         return figure.rect.y1 + gap if self.below else figure.rect.y0 - gap
 
     def box(self, x: float, y: float) -> _Box:
@@ -197,7 +198,7 @@ def _shelf(page: PageMap, number: int) -> _Shelf:
     """The ink between the staff of the system before and that of the system after; each staff counts as one box."""
     systems = page.systems
     own = systems[number].rect
-    top = systems[number - 1].staff_bottom if number else 0.0
+    top = systems[number - 1].staff_bottom if number else page.music_top
     bottom = systems[number + 1].staff_top if number + 1 < len(systems) else page.height
     shelf = _Shelf(page.staff_space, top, bottom)
     ink = page.ink

@@ -15,6 +15,7 @@ from engraving.elements import Metre, pitch_in, printed_fingering, ties_of
 from engraving.errors import ScoreFileError
 from engraving.partwalk import PartWalk, WalkedMeasure, WalkedNote
 from engraving.slurs import Moment, SlurEnd, pair_slurs, slurred_moments
+from engraving.ties import complete_ties
 
 _COMMON_TIME = Metre((4, 4))
 
@@ -76,7 +77,7 @@ def _part(
         for one in placed
         if one.is_played
     )
-    return Part(entry.id, entry.name, measures, notes, walk.transpose, tempi)
+    return Part(entry.id, entry.name, measures, complete_ties(notes), walk.transpose, tempi)
 
 
 def _measure(index: int, walked: WalkedMeasure, onset: Fraction, end: Fraction) -> Measure:

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from lxml import etree
 
@@ -30,6 +31,7 @@ from engraving.outlines import (
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _HREF = "{http://www.w3.org/1999/xlink}href"
+_EMPTY_SVG = b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"/>'
 _UNDRAWN = {"title", "desc", "style", "defs"}
 _BOLD_KINDS = {"ending", "fing", "reh", "tempo"}
 _ITALIC_KINDS = {"dir", "dynam", "mNum"}
@@ -41,8 +43,8 @@ class _Style:
     """What an element hands down to its children."""
 
     group: Group
-    matrix: Matrix = IDENTITY
-    face: Typeface = Typeface(TEXT_FAMILY)
+    matrix: Matrix
+    face: Typeface
     size: float = 0.0
 
 
@@ -54,7 +56,7 @@ def read_drawing(svg: str, metrics: FontMetrics) -> Drawing:
         raise ValueError("the engraver's page has no drawing")
     width, height = (float(value) for value in page.get("viewBox", "").split()[2:])
     glyphs = {_glyph_code(glyph.get("id", "")): _glyph_outline(glyph) for glyph in root.iterfind(f"{_SVG}defs/{_SVG}g")}
-    marks = tuple(_marks(page, _Style(Group("page", "")), metrics))
+    marks = tuple(_marks(page, _Style(Group("page", ""), IDENTITY, Typeface(TEXT_FAMILY)), metrics))
     return Drawing(width, height, marks, glyphs)
 
 
@@ -180,28 +182,28 @@ def _text_style(element: etree._Element, style: _Style) -> _Style:
 
 
 def _set_line(line: _Line, metrics: FontMetrics) -> Iterator[Lettering]:
-    widths = [metrics.width(text, style.face, style.size) for text, style in line.runs]
+    runs = [*line.runs]
+    for number, ((text, style), (_, following)) in enumerate(pairwise(runs)):
+        if style.face.family != following.face.family and not text.endswith(" "):
+            runs[number] = (text + " ", style)  # the engraver sets a metronome mark close to its words
+    widths = [metrics.width(text, style.face, style.size) for text, style in runs]
     x = line.x - sum(widths) * {"start": 0.0, "middle": 0.5, "end": 1.0}[line.anchor]
-    for (text, style), width in zip(line.runs, widths, strict=True):
-        shown = text.strip()
-        if shown:
-            before = metrics.width(text[: len(text) - len(text.lstrip())], style.face, style.size)
+    for (text, style), width in zip(runs, widths, strict=True):
+        if text.strip():
+            indent = metrics.width(text[: len(text) - len(text.lstrip())], style.face, style.size)
             a, b, c, d, e, f = style.matrix
-            at_x = x + before
-            place = a * at_x + c * line.y + e, b * at_x + d * line.y + f
-            yield Lettering(style.group, shown, *place, style.size, style.face)
+            at_x, at_y = a * (x + indent) + c * line.y + e, b * (x + indent) + d * line.y + f
+            yield Lettering(style.group, text.strip(), at_x, at_y, style.size, style.face)
         x += width
 
 
 def write_svg(drawing: Drawing) -> bytes:
     """The drawing as a flat SVG file, its size in millimetres."""
     width, height = f"{drawing.width:g}", f"{drawing.height:g}"
-    root = etree.Element(
-        f"{_SVG}svg",
-        {"width": f"{drawing.width / UNITS_A_MM:g}mm", "height": f"{drawing.height / UNITS_A_MM:g}mm"},
-        nsmap={None: _SVG.strip("{}"), "xlink": _HREF.strip("{}").partition("}")[0]},
-        viewBox=f"0 0 {width} {height}",
-    )
+    root = etree.fromstring(_EMPTY_SVG)
+    root.set("width", f"{drawing.width / UNITS_A_MM:g}mm")
+    root.set("height", f"{drawing.height / UNITS_A_MM:g}mm")
+    root.set("viewBox", f"0 0 {width} {height}")
     defs = etree.SubElement(root, f"{_SVG}defs")
     for code, outline in drawing.glyphs.items():
         etree.SubElement(defs, f"{_SVG}path", id=code, d=_path_data(outline))

@@ -81,8 +81,9 @@ class Plan:
         """Whether the note is attacked, not tied from one before: these are the ones that carry a digit."""
         if note_id not in self._where:
             return False
-        chain, stage, head = self._where[note_id]
-        return self.chains[chain].stages[stage].ids[head][0] == note_id
+        chain, number, head = self._where[note_id]
+        stage = self.chains[chain].stages[number]
+        return stage.ids[head][0] == note_id and head not in stage.held
 
     def stage_id(self, note_id: str) -> str:
         """The id of the first note struck together with this one, from the top: one for every stage."""

@@ -165,12 +165,16 @@ def _positions(name: str, value: Any) -> tuple[int, ...]:
 
 
 def _home(name: str, value: Any) -> int:
-    return _whole_numbers(name, [value], 0, HIGHEST_POSITION)[0]
+    if type(value) is not int or not 0 <= value <= HIGHEST_POSITION:
+        raise HouseRuleError(f"{name} is {value!r}; it must be a whole number from 0 to {HIGHEST_POSITION}")
+    return value
 
 
 def _quarters(name: str, value: Any) -> Fraction:
+    # A power of ten in a text could stand for a number too large to hold.
+    plain = isinstance(value, int | float | Fraction) or (isinstance(value, str) and "e" not in value.casefold())
     try:
-        quarters = Fraction(value) if isinstance(value, str | int | float | Fraction) else None
+        quarters = Fraction(value) if plain else None
     except (ValueError, ZeroDivisionError, OverflowError):
         quarters = None
     if quarters is None or isinstance(value, bool) or not 0 <= quarters <= 1000:

@@ -9,6 +9,7 @@ from analysis.fingering.counts import COUNT_NAMES, Counts
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules import HouseRules
+from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.instruments import Instrument
 from analysis.music import Part
 
@@ -32,6 +33,7 @@ def weigh(
     measures: tuple[int, int],
     every_rules: Sequence[HouseRules],
     locks: Mapping[str, Lock],
+    tick: Tick = no_tick,
 ) -> tuple[Weighed, ...]:
     """The passage of ``measures`` (indices, both included) played under each of the rules, by itself.
 
@@ -39,7 +41,10 @@ def weigh(
     """
     passage = part.within(*measures)
     inside = {note_id: lock for note_id, lock in locks.items() if note_id in passage}
-    return tuple(Weighed(rules, make_plan(passage, instrument, rules, inside)) for rules in every_rules)
+    return tuple(
+        Weighed(rules, make_plan(passage, instrument, rules, inside, part_of(tick, number, len(every_rules))))
+        for number, rules in enumerate(every_rules)
+    )
 
 
 def comparison_rows(ways: Sequence[Weighed]) -> list[tuple[str, list[str]]]:

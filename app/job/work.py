@@ -10,6 +10,7 @@ from typing import Any
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules import HouseRules, preset
+from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument, guess_instrument
 from analysis.music import Part, Score
 
@@ -31,11 +32,11 @@ class PartWork:
         """The same with other locks."""
         return replace(self, locks=MappingProxyType(dict(locks)))
 
-    def plan(self, part: Part) -> Plan | None:
+    def plan(self, part: Part, tick: Tick = no_tick) -> Plan | None:
         """The fingering of ``part`` as it is set; ``None`` when no instrument is known."""
         if self.instrument is None:
             return None
-        return make_plan(part, self.instrument, self.rules, self.locks)
+        return make_plan(part, self.instrument, self.rules, self.locks, tick)
 
 
 @dataclass(frozen=True, slots=True)

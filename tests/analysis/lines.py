@@ -44,13 +44,11 @@ def line(
 ) -> Part:
     """A part of one line of words a voice, barred by ``time``; ``tempo`` in quarter notes a minute."""
     bar = Fraction(4 * time[0], time[1])
-    notes = [
-        replace(note, measure=int(note.onset // bar))
-        for number, text in enumerate(voices, start=1)
-        for note in _Voice(number).read(text)
-    ]
+    notes = [note for number, text in enumerate(voices, start=1) for note in _Voice(number).read(text)]
     end = max((note.onset + note.duration for note in notes), default=bar)
     count = max(1, -int(-end // bar))
+    # A grace note after the last note stays in the last measure.
+    notes = [replace(note, measure=min(int(note.onset // bar), count - 1)) for note in notes]
     measures = tuple(Measure(index, str(index + 1), index * bar, bar, time) for index in range(count))
     tempi = () if tempo is None else (Tempo(Fraction(0), tempo),)
     return Part("P1", name, measures, tuple(notes), transpose, tempi)

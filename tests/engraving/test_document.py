@@ -67,7 +67,7 @@ def test_the_same_bytes_give_the_same_ids() -> None:
 
 def test_an_id_of_the_file_is_kept() -> None:
     document = read_document(score("Violin", "4/4", "D5@mine E5"), "x.xml")
-    assert [note.get("id") for note in document.tree.iter("note")][0] == "mine"
+    assert next(note.get("id") for note in document.tree.iter("note")) == "mine"
     assert "mine" not in document.given_ids
 
 

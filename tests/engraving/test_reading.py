@@ -12,9 +12,8 @@ from analysis.music import Note, Part, PrintedFingering
 from engraving.document import read_document
 from engraving.errors import ScoreFileError
 from engraving.reading import read_score
+from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.scores import full_score, part, score
-
-QUARTER = "<duration>1</duration>"
 
 
 def parts_of(data: bytes) -> tuple[Part, ...]:
@@ -23,24 +22,6 @@ def parts_of(data: bytes) -> tuple[Part, ...]:
 
 def notes_of(music: str, time: str = "4/4") -> tuple[Note, ...]:
     return parts_of(score("Violin", time, music))[0].notes
-
-
-def raw(*measures: str, attributes: str = "<divisions>1</divisions>") -> bytes:
-    """A part from bare MusicXML measures, for what the mini score notation has no word for."""
-    opening = f"<attributes>{attributes}</attributes>" if attributes else ""
-    written = "".join(
-        f'<measure number="{number}">{opening if number == 1 else ""}{music}</measure>'
-        for number, music in enumerate(measures, start=1)
-    )
-    return (
-        '<score-partwise version="4.0"><part-list><score-part id="P1"><part-name>Viola</part-name></score-part>'
-        f'</part-list><part id="P1">{written}</part></score-partwise>'
-    ).encode()
-
-
-def raw_note(name: str, inside: str = QUARTER, before: str = "", attributes: str = "") -> str:
-    pitch = f"<pitch><step>{name[0]}</step><octave>{name[1]}</octave></pitch>"
-    return f"<note{attributes}>{before}{pitch}{inside}</note>"
 
 
 def refusal(data: bytes) -> str:
@@ -258,117 +239,6 @@ def test_a_note_left_to_ring_is_not_tied_on() -> None:
     assert not parts_of(raw(raw_note("D5", ringing)))[0].notes[0].tied_on
 
 
-# Slurs
-
-
-def slurred(music: str) -> str:
-    """The note names, each with ``-`` behind it where a slur goes on."""
-    return " ".join(n.pitch.name + "-" * n.slurred_on for n in notes_of(music))
-
-
-@pytest.mark.parametrize(
-    ("music", "expected"),
-    [
-        ("D5 (E5 F5 G5) | A5", "D5 E5- F5- G5 A5"),
-        ("(D5 E5 | F5 G5)", "D5- E5- F5- G5"),
-        ("(D5 (E5) F5) G5", "D5- E5- F5 G5"),
-        ("(D5 (E5 F5) G5) A5", "D5- E5- F5- G5 A5"),
-        ("(D5 r E5) F5", "D5- E5 F5"),
-        ("(*D5 E5) F5", "D5- E5 F5"),
-        ("([D4 A4] [E4 B4]) F5", "D4- A4- E4 B4 F5"),
-        ("(A5/2 B5) & D4/1 (E4 F4) G4 | C5", "A5- B5 D4 E4- F4 G4 C5"),
-    ],
-)
-def test_a_slur_joins_each_of_its_notes_to_the_next(music: str, expected: str) -> None:
-    assert slurred(music) == expected
-
-
-def slur(kind: str, number: int = 1) -> str:
-    return f'<notations><slur type="{kind}" number="{number}"/></notations>'
-
-
-def voice(number: int, notations: str = "") -> str:
-    return f"{QUARTER}<voice>{number}</voice>{notations}"
-
-
-BACK = "<backup><duration>4</duration></backup>"
-
-
-def joined(data: bytes) -> set[str]:
-    return {n.pitch.name for n in parts_of(data)[0] if n.slurred_on}
-
-
-def test_a_slur_may_be_carried_by_the_second_note_of_a_chord() -> None:
-    start = raw_note("D4") + raw_note("A4", QUARTER + slur("start"), before="<chord/>")
-    stop = raw_note("E4") + raw_note("B4", QUARTER + slur("stop"), before="<chord/>")
-    assert joined(raw(start + stop)) == {"D4", "A4"}
-
-
-def test_the_end_of_a_slur_may_be_written_before_its_beginning() -> None:
-    # MusicXML 4.0, number-level: a reader meets the stop of a slur between voices before its start.
-    upper = (
-        raw_note("A5", voice(1))
-        + raw_note("B5", voice(1))
-        + raw_note("C6", voice(1))
-        + raw_note("D6", voice(1, slur("stop")))
-    )
-    lower = (
-        raw_note("D4", voice(2, slur("start")))
-        + raw_note("E4", voice(2))
-        + raw_note("F4", voice(2))
-        + raw_note("G4", voice(2))
-    )
-    assert joined(raw(upper + BACK + lower, raw_note("E5", voice(1)))) == {"A5", "B5", "C6", "D4", "E4", "F4"}
-
-
-def test_three_slurs_of_one_number_that_overlap_in_time_are_told_apart() -> None:
-    # The example of MusicXML 4.0, number-level: both voices have a slur from beat 2 to 3, and a third goes between.
-    upper = [voice(1), voice(1, slur("start")), voice(1, slur("stop")), voice(1, slur("stop"))]
-    lower = [voice(2, slur("start")), voice(2, slur("start")), voice(2, slur("stop")), voice(2)]
-    data = raw(
-        "".join(raw_note(f"{'ABCD'[i]}5", inside) for i, inside in enumerate(upper))
-        + BACK
-        + "".join(raw_note(f"{'ABCD'[i]}4", inside) for i, inside in enumerate(lower))
-    )
-    notes = parts_of(data)[0].notes
-    assert [n.slurred_on for n in notes if n.voice == "1"] == [True, True, True, False]
-    assert [n.slurred_on for n in notes if n.voice == "2"] == [True, True, True, False]
-
-
-def test_a_slur_that_ends_in_another_voice_joins_the_notes_of_both() -> None:
-    upper = raw_note("A5", voice(1, slur("start"))) + raw_note("B5", voice(1))
-    upper += "<forward><duration>2</duration></forward>"
-    lower = (
-        "<forward><duration>2</duration></forward>" + raw_note("F4", voice(2)) + raw_note("G4", voice(2, slur("stop")))
-    )
-    assert joined(raw(upper + BACK + lower)) == {"A5", "F4"}
-
-
-def test_a_slur_without_an_end_joins_nothing() -> None:
-    assert joined(raw(raw_note("D5", QUARTER + slur("start")) + raw_note("E5"), raw_note("F5"))) == set()
-
-
-def test_a_slur_without_a_beginning_joins_nothing() -> None:
-    data = raw(raw_note("D5", QUARTER + slur("stop")) + raw_note("E5", QUARTER + slur("start")), raw_note("F5"))
-    assert joined(data) == set()
-
-
-def test_slurs_of_different_numbers_may_cross() -> None:
-    data = raw(
-        raw_note("D5", QUARTER + slur("start", 1))
-        + raw_note("E5", QUARTER + slur("start", 2))
-        + raw_note("F5", QUARTER + slur("stop", 1))
-        + raw_note("G5", QUARTER + slur("stop", 2))
-        + raw_note("A5")
-    )
-    assert joined(data) == {"D5", "E5", "F5"}
-
-
-def test_a_slur_in_a_later_notations_element_counts() -> None:
-    first = QUARTER + "<notations/>"
-    assert joined(raw(raw_note("D5", first + slur("start")) + raw_note("E5", first + slur("stop")))) == {"D5"}
-
-
 # Printed fingerings
 
 
@@ -443,7 +313,8 @@ def test_the_sounding_tempo_goes_before_the_printed_one() -> None:
 
 
 def test_a_tempo_stands_where_its_direction_says() -> None:
-    direction = '<direction><direction-type><words>rit.</words></direction-type><offset>2</offset><sound tempo="50"/></direction>'
+    words = "<direction-type><words>rit.</words></direction-type>"
+    direction = f'<direction>{words}<offset>2</offset><sound tempo="50"/></direction>'
     assert [t.onset for t in parts_of(raw(raw_note("D5") + direction + raw_note("E5")))[0].tempi] == [3]
 
 

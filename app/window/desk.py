@@ -1,0 +1,269 @@
+"""The open score and the work on it, as the window sees it: one part in hand, every edit an undoable step."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import MappingProxyType
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtGui import QUndoCommand, QUndoStack
+
+from analysis.fingering.locks import Lock
+from analysis.fingering.plan import Plan
+from analysis.fingering.rules import HouseRules
+from analysis.instruments import Instrument
+from analysis.music import Note, Part
+from app.job.comparing import Weighed, locks_of
+from app.job.finding import measures_words
+from app.job.opening import Opened, open_any
+from app.job.project import save_project
+from app.job.work import PartWork, Work
+from app.window.tasks import TaskRunner
+from engraving.engraver import EngravedPage, engrave
+from engraving.extract import part_for_engraving
+from engraving.layout import A4
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything that undo brings back: the work, and the plan of each part that has been fingered."""
+
+    work: Work
+    plans: Mapping[str, Plan]
+
+    def with_part(self, part_id: str, part: PartWork, plan: Plan | None) -> State:
+        """The state with one part set and fingered anew."""
+        plans = {key: value for key, value in self.plans.items() if key != part_id}
+        if plan is not None:
+            plans[part_id] = plan
+        return State(self.work.with_part(part_id, part), MappingProxyType(plans))
+
+
+class Step(QUndoCommand):
+    """One labelled edit: going from one state to another in one part."""
+
+    def __init__(self, desk: Desk, text: str, part_id: str, after: State) -> None:
+        super().__init__(text)
+        self._desk, self._part_id = desk, part_id
+        self._before, self._after = desk.state, after
+
+    def redo(self) -> None:
+        """Make the edit."""
+        self._desk.go_to(self._after, self._part_id)
+
+    def undo(self) -> None:
+        """Take it back."""
+        self._desk.go_to(self._before, self._part_id)
+
+
+class Desk(QObject):
+    """What lies open. Views listen to its signals and ask it for the rest.
+
+    ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in hand.
+    ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others. ``note_changed``,
+    ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one that needs an answer.
+    """
+
+    opened = Signal()
+    part_changed = Signal()
+    pages_changed = Signal()
+    plan_changed = Signal()
+    note_changed = Signal()
+    passage_changed = Signal()
+    saved = Signal()
+    said = Signal(str)
+    failed = Signal(str)
+
+    def __init__(self, tasks: TaskRunner, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.tasks = tasks
+        self.history = QUndoStack(self)
+        self.score: Opened | None = None
+        self.state = State(Work(MappingProxyType({})), MappingProxyType({}))
+        self.part: Part | None = None
+        self.note_id: str | None = None
+        self.passage: tuple[int, int] | None = None
+        self._pages: dict[str, tuple[EngravedPage, ...]] = {}
+
+    # What lies there
+
+    @property
+    def part_work(self) -> PartWork | None:
+        """The settings of the part in hand."""
+        return self.state.work.parts[self.part.id] if self.part else None
+
+    @property
+    def plan(self) -> Plan | None:
+        """The fingering of the part in hand, once it is worked out."""
+        return self.state.plans.get(self.part.id) if self.part else None
+
+    @property
+    def pages(self) -> tuple[EngravedPage, ...]:
+        """The engraved pages of the part in hand, once they are there."""
+        return self._pages.get(self.part.id, ()) if self.part else ()
+
+    @property
+    def note(self) -> Note | None:
+        """The selected note."""
+        return self.part.note(self.note_id) if self.part and self.note_id else None
+
+    # Opening, saving, turning to a part
+
+    def open(self, path: Path) -> None:
+        """Open a score or a project; what lies open stays until the new one has been read."""
+        self.tasks.run(f"Opening {path.name}", lambda tick: open_any(path), self._opened, self._failed)
+
+    def save(self, path: Path) -> None:
+        """Save the project there."""
+        if self.score is None:
+            return
+        save_project(path, self.score.document, self.state.work)
+        self.score = replace(self.score, path=path)
+        self.history.setClean()
+        self.saved.emit()
+        self.said.emit(f"Saved {path.name}")
+
+    def turn_to(self, part_id: str) -> None:
+        """Take another part in hand."""
+        if self.score is None or (self.part and self.part.id == part_id):
+            return
+        self.part = next(part for part in self.score.score.parts if part.id == part_id)
+        self.note_id, self.passage = None, None
+        self.part_changed.emit()
+        self.note_changed.emit()
+        self.passage_changed.emit()
+        self._engrave(self.part)
+        self._finger(self.part)
+
+    def _opened(self, opened: Opened) -> None:
+        self.score = opened
+        self.part = None
+        self.state = State(opened.work, MappingProxyType({}))
+        self._pages.clear()
+        self.history.clear()
+        self.opened.emit()
+        for remark in opened.document.remarks:
+            self.said.emit(remark)
+        first = next((part for part in opened.score.parts if opened.work.parts[part.id].instrument), None)
+        self.turn_to((first or opened.score.parts[0]).id)
+
+    def _engrave(self, part: Part) -> None:
+        if part.id in self._pages:
+            self.pages_changed.emit()
+            return
+        if self.score is None:
+            return
+        text = part_for_engraving(self.score.document, part.id)
+        self.tasks.run_apart(
+            f"Engraving {part.name}", engrave, (text, A4), lambda pages: self._engraved(part, pages), self._failed
+        )
+
+    def _engraved(self, part: Part, pages: tuple[EngravedPage, ...]) -> None:
+        self._pages[part.id] = pages
+        if self.part is part:
+            self.pages_changed.emit()
+
+    def _finger(self, part: Part) -> None:
+        """Work out the fingering of a part for the first time: not an edit, so no step."""
+        work = self.state.work.parts[part.id]
+        if part.id in self.state.plans or work.instrument is None:
+            self.plan_changed.emit()
+            return
+
+        def fingered(plan: Plan) -> None:
+            if self.state.work.parts.get(part.id) is work:
+                self.go_to(self.state.with_part(part.id, work, plan), part.id)
+
+        self.tasks.run(f"Fingering {part.name}", lambda tick: work.plan(part, tick), fingered, self._failed)
+
+    def _failed(self, error: Exception) -> None:
+        self.failed.emit(str(error))
+
+    # Selecting
+
+    def select_note(self, note_id: str | None) -> None:
+        """Select a note, or none."""
+        if note_id != self.note_id:
+            self.note_id = note_id
+            self.note_changed.emit()
+
+    def step_note(self, steps: int) -> None:
+        """Select the note so many steps on, counting the part's notes in written order."""
+        if self.part is None or not self.part.notes:
+            return
+        ids = [note.id for note in self.part.notes]
+        if self.note_id is None:
+            self.select_note(ids[0 if steps > 0 else -1])
+        else:
+            self.select_note(ids[min(max(ids.index(self.note_id) + steps, 0), len(ids) - 1)])
+
+    def select_passage(self, passage: tuple[int, int] | None) -> None:
+        """Select a range of measures by their indices, or none."""
+        if passage != self.passage:
+            self.passage = passage
+            self.passage_changed.emit()
+
+    # Editing
+
+    def go_to(self, state: State, part_id: str) -> None:
+        """Make ``state`` the present one; only the views of ``part_id`` are told."""
+        self.state = state
+        if self.part is not None and self.part.id == part_id:
+            self.plan_changed.emit()
+
+    def lock(self, note_id: str, lock: Lock | None, text: str) -> None:
+        """Fix a note, or let Handframe decide again; a lock that nothing can keep is refused in words."""
+        if self.part is None or self.part_work is None:
+            return
+        locks = {key: value for key, value in self.part_work.locks.items() if key != note_id}
+        if lock is not None:
+            locks[note_id] = lock
+        self._relock(locks, text, watch=note_id)
+
+    def use(self, way: Weighed, passage: tuple[int, int]) -> None:
+        """Take over one way of playing a passage, as one step."""
+        if self.part is None or self.part_work is None:
+            return
+        locks = {**self.part_work.locks, **locks_of(way)}
+        self._relock(locks, f"{way.rules.title} for {measures_words(self.part, passage)}")
+
+    def set_rules(self, rules: HouseRules) -> None:
+        """Other house rules for the part in hand."""
+        if self.part_work is not None and rules != self.part_work.rules:
+            self._reset(replace(self.part_work, rules=rules), f"house rules {rules.title}")
+
+    def set_instrument(self, instrument: Instrument) -> None:
+        """Another instrument for the part in hand."""
+        if self.part_work is not None and instrument != self.part_work.instrument:
+            self._reset(replace(self.part_work, instrument=instrument), f"played on the {instrument.name.lower()}")
+
+    def _relock(self, locks: Mapping[str, Lock], text: str, watch: str | None = None) -> None:
+        part, plan, work = self.part, self.plan, self.part_work
+        if part is None or plan is None or work is None:
+            return
+        locked = work.with_locks(locks)
+        if watch is not None and watch not in plan:
+            # A note that was left out joins in: its whole voice is fingered again, which takes a moment.
+            self._reset(locked, text)
+            return
+        new_plan = plan.with_locks(locks)
+        if watch is not None and watch in locks and watch in new_plan.problems:
+            self.said.emit(new_plan.problems[watch])
+            return
+        self.history.push(Step(self, text, part.id, self.state.with_part(part.id, locked, new_plan)))
+
+    def _reset(self, work: PartWork, text: str) -> None:
+        part = self.part
+        if part is None:
+            return
+
+        def planned(plan: Plan | None) -> None:
+            self.history.push(Step(self, text, part.id, self.state.with_part(part.id, work, plan)))
+
+        def given_up(error: Exception) -> None:
+            self.plan_changed.emit()
+            self._failed(error)
+
+        self.tasks.run(f"Fingering {part.name}", lambda tick: work.plan(part, tick), planned, given_up)

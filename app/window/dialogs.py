@@ -1,0 +1,53 @@
+"""Every question the window asks by a dialog, in one place."""
+
+from __future__ import annotations
+
+import enum
+from pathlib import Path
+
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.midi *.abc *.krn *.mei);;All files (*)"
+PROJECT_FILES = "Handframe projects (*.handframe)"
+RULES_FILES = "House rules (*.toml)"
+MUSICXML_FILES = "MusicXML (*.musicxml);;Compressed MusicXML (*.mxl)"
+PDF_FILES = {"PDF on A4 (*.pdf)": "a4", "PDF on US Letter (*.pdf)": "letter"}
+
+
+class Answer(enum.Enum):
+    """What to do with unsaved work."""
+
+    SAVE = enum.auto()
+    DISCARD = enum.auto()
+    CANCEL = enum.auto()
+
+
+def ask_open(parent: QWidget, title: str, files: str) -> Path | None:
+    """A file to open, or ``None``."""
+    name, _ = QFileDialog.getOpenFileName(parent, title, "", files)
+    return Path(name) if name else None
+
+
+def ask_save(parent: QWidget, title: str, suggestion: str, files: str) -> tuple[Path, str] | None:
+    """A file to write and the kind chosen for it, or ``None``."""
+    name, kind = QFileDialog.getSaveFileName(parent, title, suggestion, files)
+    return (Path(name), kind) if name else None
+
+
+def ask_unsaved(parent: QWidget, name: str) -> Answer:
+    """What to do with the unsaved work on ``name``."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("Handframe")
+    box.setText(f"The work on {name} has not been saved.")
+    save = box.addButton("Save", QMessageBox.ButtonRole.AcceptRole)
+    discard = box.addButton("Don't save", QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    box.exec()
+    if box.clickedButton() is save:
+        return Answer.SAVE
+    return Answer.DISCARD if box.clickedButton() is discard else Answer.CANCEL
+
+
+def tell(parent: QWidget, sentence: str) -> None:
+    """Show what went wrong."""
+    QMessageBox.warning(parent, "Handframe", sentence)

@@ -1,0 +1,217 @@
+"""The window: parts on the left, the music in the middle, ways to play on the right, what is going on below."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QProgressBar, QPushButton, QSplitter
+
+from analysis.errors import AnalysisError
+from analysis.fingering.locks import Lock
+from analysis.fingering.plan import Way
+from analysis.fingering.rules import find_rules
+from app.job.finding import measures_words
+from app.window import dialogs
+from app.window.commands import COMMANDS
+from app.window.compare_window import CompareWindow
+from app.window.desk import Desk
+from app.window.paperwork import Paperwork
+from app.window.parts_panel import PartsPanel
+from app.window.score_view import ScoreView
+from app.window.tasks import TaskRunner
+from app.window.ways_panel import WaysPanel, placement_words
+
+
+class MainWindow(QMainWindow):
+    """One window on one score."""
+
+    desk: Desk
+    paperwork: Paperwork
+    music: ScoreView
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tasks = TaskRunner(self)
+        self.desk = Desk(self.tasks, self)
+        self.paperwork = Paperwork(self.desk, self)
+        self.parts = PartsPanel(self.desk, self)
+        self.music = ScoreView(self.desk, self)
+        self.ways = WaysPanel(self.desk, self)
+        self.compare_window: CompareWindow | None = None
+        self.actions_by_name: dict[str, QAction] = {}
+        self._lay_out()
+        self._make_menus()
+        self._make_status_line()
+        self._connect()
+        self._enable_actions()
+        self._retitle()
+
+    def _lay_out(self) -> None:
+        splitter = QSplitter(Qt.Orientation.Horizontal, self)
+        for widget, share in ((self.parts, 0), (self.music, 1), (self.ways, 0)):
+            splitter.addWidget(widget)
+            splitter.setStretchFactor(splitter.indexOf(widget), share)
+        splitter.setSizes([230, 740, 310])
+        splitter.setChildrenCollapsible(False)
+        self.parts.setMinimumWidth(200)
+        self.ways.setMinimumWidth(260)
+        self.setCentralWidget(splitter)
+        self.resize(1280, 800)
+
+    def _make_menus(self) -> None:
+        menus: dict[str, QMenu] = {}
+        for command in COMMANDS:
+            if command.menu not in menus:
+                menus[command.menu] = self.menuBar().addMenu(command.menu)
+            action = QAction(command.text, self)
+            action.setShortcut(QKeySequence(command.shortcut))
+            action.triggered.connect(lambda _=False, run=command.run: run(self))
+            menus[command.menu].addAction(action)
+            self.actions_by_name[command.name] = action
+
+    def _make_status_line(self) -> None:
+        self._progress = QProgressBar(self)
+        self._progress.setMaximumWidth(160)
+        self._progress.setTextVisible(False)
+        self._doing = QLabel("", self)
+        self._stop = QPushButton("Stop", self)
+        self._stop.clicked.connect(self.tasks.stop_all)
+        for widget in (self._doing, self._progress, self._stop):
+            self.statusBar().addPermanentWidget(widget)
+        self._show_busy("")
+
+    def _connect(self) -> None:
+        desk = self.desk
+        for signal in (desk.opened, desk.part_changed, desk.plan_changed, desk.note_changed, desk.passage_changed):
+            signal.connect(self._enable_actions)
+        desk.opened.connect(self._retitle)
+        desk.saved.connect(self._retitle)
+        desk.history.cleanChanged.connect(self._retitle)
+        desk.history.indexChanged.connect(self._enable_actions)
+        desk.passage_changed.connect(self._say_passage)
+        desk.said.connect(self.statusBar().showMessage)
+        desk.failed.connect(lambda sentence: dialogs.tell(self, sentence))
+        self.tasks.busy.connect(self._show_busy)
+        self.tasks.progressed.connect(self._show_progress)
+        self.parts.rules_file_wanted.connect(self.ask_rules)
+        self.ways.way_chosen.connect(self.choose)
+        self.ways.released.connect(self.release)
+        self.music.finger_typed.connect(self.finger)
+        self.music.way_stepped.connect(self.ways.step)
+
+    # What the commands do
+
+    def ask_open(self) -> None:
+        """Ask for a score or project and open it."""
+        path = dialogs.ask_open(self, "Open a score", dialogs.SCORE_FILES)
+        if path is not None:
+            self.open(path)
+
+    def open(self, path: Path) -> None:
+        """Open a score or project, after settling unsaved work."""
+        if self._settle_unsaved():
+            self.desk.open(path)
+
+    def ask_rules(self) -> None:
+        """Ask for a file of house rules and play the part in hand by them."""
+        path = dialogs.ask_open(self, "House rules", dialogs.RULES_FILES)
+        if path is not None:
+            try:
+                self.desk.set_rules(find_rules(str(path)))
+            except AnalysisError as error:
+                dialogs.tell(self, str(error))
+
+    def choose(self, way: Way) -> None:
+        """Fix the selected note to one of its ways."""
+        note, plan = self.desk.note, self.desk.plan
+        if note is not None and plan is not None and Lock.on(way.placement) != plan.locks.get(note.id):
+            words = placement_words(way.placement, plan.setting.instrument)
+            self.desk.lock(note.id, Lock.on(way.placement), f"{note.pitch.name}: {words}")
+
+    def finger(self, finger: int) -> None:
+        """Fix the selected note to a finger; string and position stay the solver's choice."""
+        note = self.desk.note
+        if note is not None:
+            words = "open" if finger == 0 else f"finger {finger}"
+            self.desk.lock(note.id, Lock(finger=finger), f"{note.pitch.name}: {words}")
+
+    def release(self) -> None:
+        """Let the solver decide again how the selected note is played."""
+        note = self.desk.note
+        if note is not None:
+            self.desk.lock(note.id, None, f"{note.pitch.name}: decided again")
+
+    def compare(self) -> None:
+        """Weigh ways of playing the selected passage."""
+        if self.desk.passage is None:
+            return
+        window = CompareWindow(self.desk, self.desk.passage, self)
+        window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        window.way_used.connect(self.desk.use)
+        window.destroyed.connect(self._forget_comparison)
+        self.compare_window = window
+        window.show()
+
+    def _forget_comparison(self) -> None:
+        self.compare_window = None
+
+    # What the desk tells
+
+    def _enable_actions(self) -> None:
+        for command in COMMANDS:
+            self.actions_by_name[command.name].setEnabled(command.enabled(self))
+        history = self.desk.history
+        self.actions_by_name["undo"].setText(f"Undo {history.undoText()}".strip())
+        self.actions_by_name["redo"].setText(f"Redo {history.redoText()}".strip())
+
+    def _say_passage(self) -> None:
+        if self.desk.part is not None and self.desk.passage is not None:
+            words = measures_words(self.desk.part, self.desk.passage)
+            self.statusBar().showMessage(
+                f"{words[0].upper()}{words[1:]} selected: Passage, Compare weighs ways to play it"
+            )
+        else:
+            self.statusBar().clearMessage()
+
+    def _show_busy(self, label: str) -> None:
+        self._doing.setText(label)
+        for widget in (self._progress, self._stop):
+            widget.setVisible(bool(label))
+        self._progress.setRange(0, 0)
+        if label and "stop" in self.actions_by_name:
+            self.actions_by_name["stop"].setEnabled(True)
+
+    def _show_progress(self, share: float) -> None:
+        self._progress.setRange(0, 100)
+        self._progress.setValue(round(share * 100))
+
+    def _retitle(self) -> None:
+        score = self.desk.score
+        if score is None:
+            self.setWindowTitle("Handframe")
+            return
+        name = score.path.name if score.path else score.document.name
+        self.setWindowTitle(f"{name}[*] – Handframe")
+        self.setWindowModified(not self.desk.history.isClean())
+
+    # Unsaved work
+
+    def _settle_unsaved(self) -> bool:
+        """Whether nothing stands in the way of letting the open score go."""
+        score = self.desk.score
+        if score is None or self.desk.history.isClean():
+            return True
+        answer = dialogs.ask_unsaved(self, score.path.name if score.path else score.document.name)
+        if answer is dialogs.Answer.SAVE:
+            return self.paperwork.save()
+        return answer is dialogs.Answer.DISCARD
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about unsaved work, then end the tasks."""
+        if self._settle_unsaved():
+            self.tasks.shut_down()
+            event.accept()
+        else:
+            event.ignore()

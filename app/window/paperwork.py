@@ -1,0 +1,122 @@
+"""Writing files from the window: the project, the printed part, the marked score."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from pathlib import Path
+
+from PySide6.QtCore import QObject
+from PySide6.QtWidgets import QWidget
+
+from analysis.fingering.plan import Plan
+from analysis.fingering.ticking import Tick
+from app.job.digits import marks_to_write, wanted_digits
+from app.job.opening import Opened
+from app.job.paper import PAPERS, place_digits
+from app.job.project import SUFFIX
+from app.window import dialogs
+from app.window.desk import Desk
+from engraving.engraver import EngravedPage, engrave
+from engraving.errors import EngravingError
+from engraving.extract import part_for_engraving
+from engraving.layout import A4, Layout
+from engraving.marks import Mark, write_marked
+from engraving.output import write_pdf
+
+
+class Paperwork(QObject):
+    """Asks where a file shall go and has it written off the GUI thread; ``window`` owns the dialogs."""
+
+    def __init__(self, desk: Desk, window: QWidget) -> None:
+        super().__init__(window)
+        self._desk = desk
+        self._window = window
+
+    def save(self) -> bool:
+        """Save the project where it lies, or ask where; whether it is saved now."""
+        score = self._desk.score
+        if score is None:
+            return False
+        return self.save_as() if score.path is None else self._save_to(score.path)
+
+    def save_as(self) -> bool:
+        """Ask where to save the project, and save it there; whether it is saved now."""
+        score = self._desk.score
+        if score is None:
+            return False
+        suggestion = f"{Path(score.document.name).stem}{SUFFIX}"
+        answer = dialogs.ask_save(self._window, "Save the project", suggestion, dialogs.PROJECT_FILES)
+        return answer is not None and self._save_to(_with_suffix(answer[0], SUFFIX))
+
+    def _save_to(self, path: Path) -> bool:
+        try:
+            self._desk.save(path)
+        except EngravingError as error:
+            self._desk.failed.emit(str(error))
+            return False
+        return True
+
+    def print_part(self) -> None:
+        """Ask for a PDF and write the marked part in hand to it."""
+        score, plan = self._desk.score, self._desk.plan
+        if score is None or plan is None:
+            return
+        suggestion = f"{score.score.title}, {plan.part.name}.pdf".replace("/", "-")
+        answer = dialogs.ask_save(self._window, "Print the part to PDF", suggestion, ";;".join(dialogs.PDF_FILES))
+        if answer is None:
+            return
+        path = _with_suffix(answer[0], ".pdf")
+        layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
+        if layout == A4 and self._desk.pages:
+            # The pages on the desk are those for A4.
+            self._write_pdf(path, layout, score, plan, self._desk.pages)
+            return
+        arguments = (part_for_engraving(score.document, plan.part.id), layout)
+        self._desk.tasks.run_apart(
+            f"Engraving {plan.part.name}",
+            engrave,
+            arguments,
+            lambda pages: self._write_pdf(path, layout, score, plan, pages),
+            self._failed,
+        )
+
+    def _write_pdf(self, path: Path, layout: Layout, score: Opened, plan: Plan, pages: Iterable[EngravedPage]) -> None:
+        title = f"{score.score.title}, {plan.part.name}"
+
+        def write(tick: Tick) -> None:
+            write_pdf(path, place_digits(tuple(pages), wanted_digits(plan)), layout, title)
+
+        self._write(path, write)
+
+    def export(self) -> None:
+        """Ask for a MusicXML file and write the score with the marks of every part fingered so far."""
+        score, plans = self._desk.score, tuple(self._desk.state.plans.values())
+        if score is None or not plans:
+            return
+        suggestion = f"{Path(score.document.name).stem}-marked.musicxml"
+        answer = dialogs.ask_save(self._window, "Write marked MusicXML", suggestion, dialogs.MUSICXML_FILES)
+        if answer is None:
+            return
+        path = _with_suffix(answer[0], ".mxl" if "*.mxl" in answer[1] else ".musicxml")
+
+        def write(tick: Tick) -> None:
+            marks: list[Mark] = []
+            for number, plan in enumerate(plans):
+                tick(number / len(plans))
+                marks.extend(marks_to_write(plan))
+            write_marked(score.document, marks, path)
+
+        self._write(path, write)
+
+    def _write(self, path: Path, write: Callable[[Tick], None]) -> None:
+        self._desk.tasks.run(
+            f"Writing {path.name}", write, lambda _: self._desk.said.emit(f"Wrote {path.name}"), self._failed
+        )
+
+    def _failed(self, error: Exception) -> None:
+        self._desk.failed.emit(str(error))
+
+
+def _with_suffix(path: Path, suffix: str) -> Path:
+    """The path with the suffix added unless it has it."""
+    return path if path.suffix.casefold() == suffix else path.with_name(path.name + suffix)

@@ -1,0 +1,127 @@
+"""The parts of the score to choose from, and what is set for the one in hand: who plays it, under which house rules."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+
+from analysis.fingering.counts import COUNT_NAMES
+from analysis.fingering.plan import Plan
+from analysis.fingering.rules import PRESETS, HouseRules, preset
+from analysis.instruments import INSTRUMENTS, Instrument
+from app.job.work import PartWork, not_fingered_yet
+from app.window.desk import Desk
+
+_PART_ID = Qt.ItemDataRole.UserRole
+_FROM_FILE = "From a file…"
+
+
+class PartsPanel(QWidget):
+    """The column on the left. ``rules_file_wanted``: the teacher asks for house rules from a file."""
+
+    rules_file_wanted = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self.parts = QListWidget(self)
+        self.parts.setAccessibleName("Parts of the score")
+        self.parts.currentItemChanged.connect(self._turn)
+        self.instrument = QComboBox(self)
+        self.instrument.setAccessibleName("Who plays this part")
+        for instrument in INSTRUMENTS:
+            self.instrument.addItem(instrument.name, instrument)
+        self.instrument.activated.connect(self._set_instrument)
+        self.rules = QComboBox(self)
+        self.rules.setAccessibleName("House rules for this part")
+        self.rules.activated.connect(self._set_rules)
+        self._remark = QLabel("", self)
+        self._remark.setWordWrap(True)
+        self._counts = QLabel("", self)
+        self._counts.setTextFormat(Qt.TextFormat.RichText)
+        self._lay_out()
+        desk.opened.connect(self._list_parts)
+        desk.part_changed.connect(self._show_part)
+        desk.plan_changed.connect(self._show_part)
+
+    def _lay_out(self) -> None:
+        layout = QVBoxLayout(self)
+        title = QLabel("Parts", self)
+        font = title.font()
+        font.setBold(True)
+        font.setPointSizeF(font.pointSizeF() * 1.15)
+        title.setFont(font)
+        layout.addWidget(title)
+        layout.addWidget(self.parts, 1)
+        form = QFormLayout()
+        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
+        form.addRow("Played on", self.instrument)
+        form.addRow("House rules", self.rules)
+        layout.addLayout(form)
+        layout.addWidget(self._remark)
+        layout.addWidget(self._counts)
+
+    def _list_parts(self) -> None:
+        self.parts.blockSignals(True)
+        self.parts.clear()
+        for part in self._desk.score.score.parts if self._desk.score else ():
+            item = QListWidgetItem(part.name)
+            item.setData(_PART_ID, part.id)
+            self.parts.addItem(item)
+        self.parts.blockSignals(False)
+
+    def _turn(self, item: QListWidgetItem | None) -> None:
+        if item is not None:
+            self._desk.turn_to(item.data(_PART_ID))
+
+    def _show_part(self) -> None:
+        part, work = self._desk.part, self._desk.part_work
+        if part is None or work is None:
+            return
+        for row in range(self.parts.count()):
+            if self.parts.item(row).data(_PART_ID) == part.id:
+                self.parts.setCurrentRow(row)
+        self._show_settings(work)
+        self._remark.setText(not_fingered_yet(work.instrument) or self._problems_words())
+        self._remark.setVisible(bool(self._remark.text()))
+        self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
+
+    def _show_settings(self, work: PartWork) -> None:
+        self.instrument.setCurrentIndex(INSTRUMENTS.index(work.instrument) if work.instrument else -1)
+        known = [preset(name) for name in PRESETS]
+        every: list[HouseRules] = known if work.rules in known else [*known, work.rules]
+        self.rules.clear()
+        for rules in every:
+            self.rules.addItem(rules.title, rules)
+        self.rules.addItem(_FROM_FILE)
+        self.rules.setCurrentIndex(every.index(work.rules))
+
+    def _problems_words(self) -> str:
+        plan = self._desk.plan
+        missing = [note_id for note_id in plan.problems if note_id not in plan] if plan else []
+        if not plan or not missing:
+            return ""
+        first = plan.problems[missing[0]]
+        return f"{len(missing)} note{'s' if len(missing) > 1 else ''} without a finger, first in {first}."
+
+    def _set_instrument(self, row: int) -> None:
+        instrument: Instrument = self.instrument.itemData(row)
+        self._desk.set_instrument(instrument)
+
+    def _set_rules(self, row: int) -> None:
+        rules = self.rules.itemData(row)
+        if rules is None:
+            self._show_part()
+            self.rules_file_wanted.emit()
+        else:
+            self._desk.set_rules(rules)
+
+
+def _counts_table(plan: Plan) -> str:
+    counts = plan.counts
+    rows = []
+    for field, name in COUNT_NAMES.items():
+        value = getattr(counts, field)
+        shown = f"{value:,.0f}" if isinstance(value, float) else f"{value}"
+        rows.append(f"<tr><td>{name}</td><td align='right'>&nbsp;&nbsp;{shown}</td></tr>")
+    return f"<table>{''.join(rows)}</table>"

@@ -1,0 +1,26 @@
+"""Start the window."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.window.look import dress
+from app.window.main_window import MainWindow
+from engraving.engraver import warm_up
+
+
+def run_window(score: Path | None) -> int:
+    """Show the window, open ``score`` in it if given, and stay until it is closed; returns the exit status."""
+    application = QApplication(sys.argv[:1])
+    application.setApplicationName("Handframe")
+    dress(application)
+    window = MainWindow()
+    window.show()
+    window.tasks.warm_up(warm_up)
+    if score is not None:
+        QTimer.singleShot(0, lambda: window.open(score))
+    return application.exec()

@@ -1,0 +1,310 @@
+"""The music on the desk: pages below each other, digits over the notes, a note and a passage to select."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPen,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QAbstractScrollArea, QWidget
+
+from app.job.work import not_fingered_yet
+from app.window import look
+from app.window.desk import Desk
+from app.window.sheets import Sheets
+from engraving.page import Rect
+
+_GAP_MM = 6.0
+_LEAST, _MOST = 1.2, 16.0  # zoom, in pixels a millimetre
+_STEP = 1.15
+_KEY_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+
+
+class ScoreView(QAbstractScrollArea):
+    """The pages of the part in hand.
+
+    ``finger_typed``: a key 0-4 for the selected note. ``way_stepped``: the way above (-1) or below (1).
+    """
+
+    finger_typed = Signal(int)
+    way_stepped = Signal(int)
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self._sheets = Sheets(())
+        self._scale = 3.2
+        self._fits_width = True
+        self._drag_from: int | None = None
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setAccessibleName("Music of the part")
+        self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
+        self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
+        desk.part_changed.connect(self._take_pages)
+        desk.pages_changed.connect(self._take_pages)
+        desk.plan_changed.connect(self._take_plan)
+        desk.note_changed.connect(self._show_note)
+        desk.passage_changed.connect(self.viewport().update)
+
+    @property
+    def sheets(self) -> Sheets:
+        """The pages shown."""
+        return self._sheets
+
+    def sizeHint(self) -> QSize:
+        """Room for a page at a comfortable size."""
+        return QSize(720, 700)
+
+    # Zoom and place
+
+    def zoom(self, steps: int) -> None:
+        """Show the music larger (above 0) or smaller, keeping the middle of the view where it is."""
+        self._fits_width = False
+        self._rescale(self._scale * _STEP**steps, QPointF(self.viewport().rect().center()))
+
+    def fit_width(self) -> None:
+        """Show a page as wide as the view, and keep it so."""
+        self._fits_width = True
+        self._fit()
+
+    def _fit(self) -> None:
+        if self._fits_width and self._sheets.pages:
+            width = self.viewport().width() - 2 * _GAP_MM
+            self._rescale(width / max(page.width_mm for page in self._sheets.pages), QPointF(0, 0))
+
+    def _rescale(self, scale: float, fixed: QPointF) -> None:
+        scale = min(max(scale, _LEAST), _MOST)
+        x = (self.horizontalScrollBar().value() + fixed.x()) / self._scale
+        y = (self.verticalScrollBar().value() + fixed.y()) / self._scale
+        self._scale = scale
+        self._set_ranges()
+        self.horizontalScrollBar().setValue(round(x * scale - fixed.x()))
+        self.verticalScrollBar().setValue(round(y * scale - fixed.y()))
+        self.viewport().update()
+
+    def _set_ranges(self) -> None:
+        pages, area = self._sheets.pages, self.viewport().size()
+        width = max((page.width_mm for page in pages), default=0.0) * self._scale
+        height = sum(page.height_mm + _GAP_MM for page in pages) + _GAP_MM
+        for bar, size, room in (
+            (self.horizontalScrollBar(), width, area.width()),
+            (self.verticalScrollBar(), height * self._scale, area.height()),
+        ):
+            bar.setRange(0, max(0, round(size - room)))
+            bar.setPageStep(room)
+            bar.setSingleStep(round(12 * self._scale))
+
+    def page_area(self, number: int) -> QRectF:
+        """Where a page lies in the view, in pixels."""
+        pages = self._sheets.pages
+        top = _GAP_MM + sum(page.height_mm + _GAP_MM for page in pages[:number])
+        width = pages[number].width_mm * self._scale
+        left = max(0.0, (self.viewport().width() - width) / 2)
+        return QRectF(
+            left - self.horizontalScrollBar().value(),
+            top * self._scale - self.verticalScrollBar().value(),
+            width,
+            pages[number].height_mm * self._scale,
+        )
+
+    def note_area(self, note_id: str) -> QRectF | None:
+        """Where a notehead lies in the view, in pixels."""
+        number = self._sheets.page_of(note_id)
+        if number is None:
+            return None
+        return self._on_view(number, self._sheets.pages[number].map.notes[note_id].head)
+
+    def _on_view(self, number: int, rect: Rect) -> QRectF:
+        corner, s = self.page_area(number).topLeft(), self._scale
+        return QRectF(corner.x() + rect.x0 * s, corner.y() + rect.y0 * s, rect.width * s, rect.height * s)
+
+    def _place_at(self, point: QPointF) -> tuple[int, float, float] | None:
+        """Page and millimetres on it of a point in the view."""
+        for number in range(len(self._sheets.pages)):
+            area = self.page_area(number)
+            if area.contains(point):
+                return number, (point.x() - area.x()) / self._scale, (point.y() - area.y()) / self._scale
+        return None
+
+    # What the desk tells
+
+    def _take_pages(self) -> None:
+        if self._desk.pages is not self._sheets.pages:
+            self._sheets = Sheets(self._desk.pages)
+            self.verticalScrollBar().setValue(0)
+        self._sheets.show_plan(self._desk.plan)
+        self._set_ranges()
+        self._fit()
+        self.viewport().update()
+
+    def _take_plan(self) -> None:
+        for number in self._sheets.show_plan(self._desk.plan):
+            self.viewport().update(self.page_area(number).toAlignedRect())
+
+    def _show_note(self) -> None:
+        area = self.note_area(self._desk.note_id) if self._desk.note_id else None
+        if area is not None:
+            for bar, low, high, room in (
+                (self.verticalScrollBar(), area.top(), area.bottom(), self.viewport().height()),
+                (self.horizontalScrollBar(), area.left(), area.right(), self.viewport().width()),
+            ):
+                margin = min(60.0, room / 4)
+                if low < margin or high > room - margin:
+                    bar.setValue(bar.value() + round((low + high) / 2 - room / 2))
+        self.viewport().update()
+
+    # Events
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the page as wide as the view if it was."""
+        super().resizeEvent(event)
+        self._set_ranges()
+        self._fit()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the visible pages, and what is selected on them."""
+        painter = QPainter(self.viewport())
+        painter.fillRect(event.rect(), look.DESK)
+        for number in range(len(self._sheets.pages)):
+            area = self.page_area(number)
+            if area.intersects(QRectF(event.rect())):
+                self._paint_page(painter, number, area)
+        if not self._sheets.pages:
+            self._paint_invitation(painter)
+
+    def _paint_page(self, painter: QPainter, number: int, area: QRectF) -> None:
+        pixmap = self._sheets.pixmap(number, self._scale, self.devicePixelRatioF())
+        painter.drawPixmap(area.topLeft(), pixmap)
+        painter.setPen(look.PAPER_EDGE)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(area)
+        painter.save()
+        painter.translate(area.topLeft())
+        painter.scale(self._scale, self._scale)
+        self._paint_passage(painter, number)
+        self._paint_selected_note(painter, number)
+        self._paint_unfingered(painter, number)
+        self._sheets.paint_digits(painter, number)
+        painter.restore()
+
+    def _paint_passage(self, painter: QPainter, number: int) -> None:
+        passage = self._desk.passage
+        for measure in self._sheets.pages[number].map.measures if passage else ():
+            if passage and measure.first <= passage[1] and passage[0] <= measure.last:
+                rect = measure.rect
+                reach = self._sheets.pages[number].map.staff_space
+                area = QRectF(rect.x0, rect.y0 - reach, rect.width, rect.height + 2 * reach)
+                painter.fillRect(area, look.PASSAGE)
+                painter.setPen(QPen(look.PASSAGE_EDGE, 0.25))
+                for y in (area.top(), area.bottom()):
+                    painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
+
+    def _paint_selected_note(self, painter: QPainter, number: int) -> None:
+        place = self._sheets.pages[number].map.notes.get(self._desk.note_id or "")
+        if place is not None:
+            pad = 0.45 * self._sheets.pages[number].map.staff_space
+            head, column = place.head, place.column
+            area = QRectF(head.x0, min(column.y0, head.y0), head.width, column.height).adjusted(-pad, -pad, pad, pad)
+            painter.setPen(QPen(look.ACCENT, 0.3))
+            painter.setBrush(look.SELECTED_NOTE)
+            painter.drawRoundedRect(area, pad, pad)
+
+    def _paint_unfingered(self, painter: QPainter, number: int) -> None:
+        """A dotted ring round each note that stays without a finger."""
+        plan = self._desk.plan
+        notes = self._sheets.pages[number].map.notes
+        painter.setPen(QPen(look.OWN_INK, 0.3, Qt.PenStyle.DotLine))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for note_id in plan.problems if plan else ():
+            if plan and note_id in notes and note_id not in plan:
+                head = notes[note_id].head
+                painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-0.8, -0.8, 0.8, 0.8))
+
+    def _paint_invitation(self, painter: QPainter) -> None:
+        if self._desk.score is None and not self._desk.tasks.is_busy:
+            painter.setPen(look.QUIET_INK)
+            text = "Open a score to begin: MusicXML, MIDI, ABC, Humdrum or MEI."
+            painter.drawText(self.viewport().rect(), Qt.AlignmentFlag.AlignCenter, text)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Scroll; with the control key, zoom around the pointer."""
+        if event.modifiers() & Qt.KeyboardModifier.ControlModifier and event.angleDelta().y():
+            self._fits_width = False
+            self._rescale(self._scale * _STEP ** (event.angleDelta().y() / 120), event.position())
+            event.accept()
+        else:
+            super().wheelEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Select the note under the pointer, or begin to select measures."""
+        place = self._place_at(event.position())
+        if place is None or event.button() != Qt.MouseButton.LeftButton:
+            return
+        number, x, y = place
+        page = self._sheets.pages[number].map
+        note_id = page.note_at(x, y)
+        measure = page.measure_at(x, y)
+        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier and measure is not None:
+            self._stretch_passage(measure.first, measure.last)
+        elif note_id is not None:
+            self._desk.select_note(note_id)
+        elif measure is not None:
+            self._drag_from = measure.first
+            self._desk.select_passage((measure.first, measure.last))
+        else:
+            self._desk.select_note(None)
+            self._desk.select_passage(None)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        """Go on selecting measures while the button is down."""
+        place = self._place_at(event.position()) if self._drag_from is not None else None
+        measure = self._sheets.pages[place[0]].map.measure_at(*place[1:]) if place else None
+        if measure is not None and self._drag_from is not None:
+            first, last = sorted((self._drag_from, measure.first))
+            self._desk.select_passage((first, max(last, measure.last)))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        """The selection stands."""
+        self._drag_from = None
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Left and right go from note to note, with shift they stretch the passage; up and down go through the ways."""
+        key = Qt.Key(event.key())
+        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        if key in _KEY_STEPS and shift:
+            self._stretch_by_key(_KEY_STEPS[key])
+        elif key in _KEY_STEPS:
+            self._desk.step_note(_KEY_STEPS[key])
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.way_stepped.emit(-1 if key == Qt.Key.Key_Up else 1)
+        elif Qt.Key.Key_0 <= key <= Qt.Key.Key_4:
+            self.finger_typed.emit(key - Qt.Key.Key_0)
+        elif key == Qt.Key.Key_Escape:
+            self._desk.select_passage(None)
+        else:
+            super().keyPressEvent(event)
+
+    def _stretch_passage(self, first: int, last: int) -> None:
+        old = self._desk.passage or (first, last)
+        self._desk.select_passage((min(old[0], first), max(old[1], last)))
+
+    def _stretch_by_key(self, step: int) -> None:
+        part, note = self._desk.part, self._desk.note
+        if part is None or not part.measures:
+            return
+        start = note.measure if note else 0
+        first, last = self._desk.passage or (start, start)
+        if self._desk.passage is not None:
+            last = min(max(last + step, first), len(part.measures) - 1)
+        self._desk.select_passage((first, last))
+
+    def unfingered_reason(self) -> str | None:
+        """Why the part in hand carries no digits at all, if it does not."""
+        work = self._desk.part_work
+        return not_fingered_yet(work.instrument) if work else None

@@ -1,0 +1,144 @@
+"""The one task runner: work that takes longer than a blink goes off the GUI thread and comes back to it.
+
+Python work runs on a thread and is stopped by its tick; the engraver, which cannot be interrupted and might crash, runs
+in a process of its own.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+from collections.abc import Callable
+from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from dataclasses import dataclass, field
+from typing import Any
+
+from PySide6.QtCore import QObject, Qt, Signal
+
+from analysis.fingering.ticking import Tick
+from app.errors import AppError
+
+
+class StoppedError(Exception):
+    """Raised inside a task by its tick when the user has stopped it."""
+
+
+@dataclass(eq=False)
+class Task:
+    """One piece of work under way; ``label`` says in words what is being done."""
+
+    label: str
+    done: Callable[[Any], None]
+    failed: Callable[[Exception], None]
+    stopped: bool = field(default=False)
+
+
+class TaskRunner(QObject):
+    """Runs tasks one after another and calls back on the GUI thread.
+
+    ``busy`` tells the label of the oldest task under way, empty when there is none; ``progressed`` how much of it is
+    done, 0 to 1.
+    """
+
+    busy = Signal(str)
+    progressed = Signal(float)
+    _settled = Signal(object, object)
+    _ticked = Signal(object, float)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._threads = ThreadPoolExecutor(max_workers=1, thread_name_prefix="task")
+        self._processes: ProcessPoolExecutor | None = None
+        self._running: list[Task] = []
+        self._settled.connect(self._settle, Qt.ConnectionType.QueuedConnection)
+        self._ticked.connect(self._tick, Qt.ConnectionType.QueuedConnection)
+
+    @property
+    def is_busy(self) -> bool:
+        """Whether a task is under way."""
+        return bool(self._running)
+
+    def run(
+        self,
+        label: str,
+        work: Callable[[Tick], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Run ``work`` on a thread; it is given a tick to call now and then."""
+        task = Task(label, done, failed)
+
+        def tick(share: float) -> None:
+            if task.stopped:
+                raise StoppedError
+            self._ticked.emit(task, share)
+
+        self._watch(task, self._threads.submit(work, tick))
+        return task
+
+    def run_apart(
+        self,
+        label: str,
+        work: Callable[..., Any],
+        arguments: tuple[Any, ...],
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+    ) -> Task:
+        """Run a module-level function in the other process; arguments and result are copied over."""
+        task = Task(label, done, failed)
+        self._watch(task, self._process_pool().submit(work, *arguments))
+        return task
+
+    def warm_up(self, work: Callable[[], None]) -> None:
+        """Start the other process before it is needed."""
+        self._process_pool().submit(work)
+
+    def stop_all(self) -> None:
+        """Give up everything under way; none of it will call back."""
+        for task in self._running:
+            task.stopped = True
+        self._running.clear()
+        self._drop_processes()
+        self.busy.emit("")
+
+    def shut_down(self) -> None:
+        """End for good, when the window closes."""
+        self.stop_all()
+        self._threads.shutdown(wait=True, cancel_futures=True)
+
+    def _process_pool(self) -> ProcessPoolExecutor:
+        if self._processes is None:
+            context = multiprocessing.get_context("spawn")
+            self._processes = ProcessPoolExecutor(max_workers=1, mp_context=context)
+        return self._processes
+
+    def _drop_processes(self) -> None:
+        if self._processes is not None:
+            self._processes.shutdown(wait=False, cancel_futures=True)
+            self._processes = None
+
+    def _watch(self, task: Task, future: Future[Any]) -> None:
+        self._running.append(task)
+        self.busy.emit(self._running[0].label)
+        future.add_done_callback(lambda settled: self._settled.emit(task, settled))
+
+    def _tick(self, task: Task, share: float) -> None:
+        if not task.stopped:
+            self.progressed.emit(share)
+
+    def _settle(self, task: Task, future: Future[Any]) -> None:
+        if task.stopped:
+            return
+        self._running.remove(task)
+        self.busy.emit(self._running[0].label if self._running else "")
+        try:
+            error = future.exception()
+        except CancelledError:
+            return
+        if error is None:
+            task.done(future.result())
+        elif isinstance(error, BrokenProcessPool):
+            self._drop_processes()
+            task.failed(AppError(f"{task.label}: the engraver broke down; the work itself is safe"))
+        elif isinstance(error, Exception):
+            task.failed(error)

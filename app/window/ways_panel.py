@@ -1,0 +1,206 @@
+"""Ways to play the selected note: each with its finger, string and position, what more it costs, and why."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
+from PySide6.QtGui import QFont, QPainter
+from PySide6.QtWidgets import (
+    QLabel,
+    QListView,
+    QPushButton,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from analysis.fingering.placements import Placement, position_name
+from analysis.fingering.plan import Plan, Way
+from analysis.fingering.reasons import against, why_chosen
+from analysis.instruments import Instrument
+from app.window import look
+from app.window.desk import Desk
+
+_Index = QModelIndex | QPersistentModelIndex
+_WAY = Qt.ItemDataRole.UserRole
+_PAD = 8
+
+
+def placement_words(placement: Placement, instrument: Instrument) -> str:
+    """A placement as a player says it: ``3 on the A string, 1st position, high``."""
+    string = f"the {instrument.string(placement.string).letter} string"
+    if placement.is_open:
+        return f"Open, {string}"
+    lie = "" if placement.lie.word == "normal" else f", {placement.lie.word}"
+    return f"{placement.finger} on {string}, {position_name(placement.position)} position{lie}"
+
+
+class WaysModel(QAbstractListModel):
+    """The ways of one note, the least effort first."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._ways: tuple[Way, ...] = ()
+        self._instrument: Instrument | None = None
+
+    def show_ways(self, ways: tuple[Way, ...], instrument: Instrument | None) -> None:
+        """Show other ways."""
+        self.beginResetModel()
+        self._ways, self._instrument = ways, instrument
+        self.endResetModel()
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        """The ways shown, row by row."""
+        return self._ways
+
+    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+        """How many ways there are."""
+        return 0 if parent.isValid() else len(self._ways)
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """The way in words; itself under the user role."""
+        if not index.isValid() or self._instrument is None:
+            return None
+        way = self._ways[index.row()]
+        if role == _WAY:
+            return way
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
+            return f"{placement_words(way.placement, self._instrument)}. {self.extra_words(way)}. {self.reason(way)}"
+        return None
+
+    def title(self, way: Way) -> str:
+        """The way's first line."""
+        return placement_words(way.placement, self._instrument) if self._instrument else ""
+
+    def extra_words(self, way: Way) -> str:
+        """What the way costs beyond the choice made, in effort units."""
+        return "chosen" if way.chosen else f"{way.extra:+.1f}"
+
+    def reason(self, way: Way) -> str:
+        """Why the way is chosen, or why it is not."""
+        if not way.chosen:
+            return against(way.differences)
+        rivals = [other for other in self._ways if not other.chosen]
+        return why_chosen(rivals[0].differences) if rivals else "The only way under the house rules."
+
+
+class WayDelegate(QStyledItemDelegate):
+    """Draws a way in two lines: how it is played and what more it costs; the reason below."""
+
+    def __init__(self, model: WaysModel, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._model = model
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        """High enough for the reason to wrap."""
+        way = index.data(_WAY)
+        width = option.rect.width() - 2 * _PAD if option.rect.width() > 0 else 260
+        reason = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, self._model.reason(way))
+        return QSize(200, option.fontMetrics.height() + reason.height() + 3 * _PAD)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """The two lines."""
+        way: Way = index.data(_WAY)
+        painter.save()
+        selected = bool(option.state & QStyle.StateFlag.State_Selected)
+        if selected:
+            painter.fillRect(option.rect, option.palette.highlight())
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(option.rect, look.GROUND)
+        area = option.rect.adjusted(_PAD, _PAD, -_PAD, -_PAD)
+        ink = option.palette.highlightedText().color() if selected else look.INK
+        bold = QFont(option.font)
+        bold.setBold(way.chosen)
+        painter.setFont(bold)
+        painter.setPen(ink)
+        line = QRect(area.x(), area.y(), area.width(), option.fontMetrics.height() + 2)
+        painter.drawText(line, Qt.AlignmentFlag.AlignLeft, self._model.title(way))
+        painter.drawText(line, Qt.AlignmentFlag.AlignRight, self._model.extra_words(way))
+        painter.setFont(option.font)
+        painter.setPen(ink if selected else look.QUIET_INK)
+        painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, self._model.reason(way))
+        painter.setPen(look.PAPER_EDGE)
+        painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
+        painter.restore()
+
+
+_WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
+
+
+class WaysPanel(QWidget):
+    """The list beside the music. ``way_chosen``: the teacher takes one. ``released``: Handframe shall decide again."""
+
+    way_chosen = Signal(object)
+    released = Signal()
+
+    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._desk = desk
+        self.model = WaysModel(self)
+        self._note = QLabel("", self)
+        self._note.setWordWrap(True)
+        self._list = QListView(self)
+        self._list.setModel(self.model)
+        self._list.setItemDelegate(WayDelegate(self.model, self._list))
+        self._list.setMouseTracking(True)
+        self._list.setResizeMode(QListView.ResizeMode.Adjust)
+        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._list.setAccessibleName("Ways to play the selected note")
+        self._list.clicked.connect(self._choose)
+        self._list.activated.connect(self._choose)
+        self._release = QPushButton("Let Handframe decide again", self)
+        self._release.clicked.connect(self.released)
+        layout = QVBoxLayout(self)
+        layout.addWidget(_heading("Ways to play", self))
+        layout.addWidget(self._note)
+        layout.addWidget(self._list, 1)
+        layout.addWidget(self._release)
+        for signal in (desk.note_changed, desk.plan_changed, desk.part_changed):
+            signal.connect(self._refresh)
+        self._refresh()
+
+    def step(self, rows: int) -> None:
+        """Choose the way so many rows from the one chosen now."""
+        ways = self.model.ways
+        chosen = next((row for row, way in enumerate(ways) if way.chosen), None)
+        if chosen is not None and 0 <= chosen + rows < len(ways):
+            self.way_chosen.emit(ways[chosen + rows])
+
+    def _choose(self, index: QModelIndex) -> None:
+        way = index.data(_WAY)
+        if way is not None:
+            self.way_chosen.emit(way)
+
+    def _refresh(self) -> None:
+        note, plan = self._desk.note, self._desk.plan
+        ways = plan.ways(note.id) if note and plan else ()
+        self.model.show_ways(ways, plan.setting.instrument if plan else None)
+        chosen = next((row for row, way in enumerate(ways) if way.chosen), None)
+        if chosen is not None:
+            self._list.setCurrentIndex(self.model.index(chosen))
+        self._note.setText(self._note_words(plan))
+        self._release.setEnabled(bool(note and plan and note.id in plan.locks))
+
+    def _note_words(self, plan: Plan | None) -> str:
+        note, part = self._desk.note, self._desk.part
+        if note is None or part is None:
+            return "Select a note: click it, or go from note to note with the arrow keys."
+        words = f"<b>{note.pitch.name.replace('#', '♯').replace('b', '♭')}</b>, {part.place(note)}"
+        if plan is None:
+            return words
+        if note.id in plan.problems:
+            return f"{words}<br>{plan.problems[note.id]}"
+        if note.id in plan.locks:
+            return f"{words}<br>Fixed by you: {plan.locks[note.id].words(plan.setting.instrument)}."
+        return words
+
+
+def _heading(text: str, parent: QWidget) -> QLabel:
+    label = QLabel(text, parent)
+    font = label.font()
+    font.setBold(True)
+    font.setPointSizeF(font.pointSizeF() * 1.15)
+    label.setFont(font)
+    return label

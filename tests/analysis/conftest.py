@@ -1,0 +1,8 @@
+"""How hypothesis runs here: no case fails for being slow on a busy machine."""
+
+from __future__ import annotations
+
+from hypothesis import settings
+
+settings.register_profile("no deadline", deadline=None)
+settings.load_profile("no deadline")

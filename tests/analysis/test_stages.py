@@ -1,0 +1,214 @@
+"""A voice as the hand meets it: attacks, chords, ties, rests and slurs."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+
+from analysis.fingering.placements import placements
+from analysis.fingering.stages import GRACE_SECONDS, grips, stages, voices
+from analysis.instruments import VIOLIN
+from analysis.music import Note, Part, Pitch
+from tests.analysis.lines import line
+from tests.strategies import parts
+
+
+def _stages(text, **options):
+    part = line(text, **options)
+    return stages(part, part.notes, 60.0)
+
+
+def _names(made):
+    return [[note.pitch.name for note in stage.heads] for stage in made]
+
+
+def test_every_note_is_a_stage_of_its_own():
+    made = _stages("G4 A4/2 B4/0.5")
+    assert _names(made) == [["G4"], ["A4"], ["B4"]]
+    assert [stage.quarters for stage in made] == [1, 2, Fraction(1, 2)]
+    assert [stage.onset for stage in made] == [0, 1, 3]
+
+
+def test_a_chord_is_one_stage_with_its_notes_from_high_to_low():
+    (made,) = _stages("[D4 B4 G4]/2")
+    assert [note.pitch.name for note in made.heads] == ["B4", "G4", "D4"]
+    assert made.ids == (("n2",), ("n3",), ("n1",))
+
+
+def test_two_chords_one_after_the_other_stay_two():
+    assert _names(_stages("[D4 A4] [D4 B4]")) == [["A4", "D4"], ["B4", "D4"]]
+
+
+def test_a_tie_over_the_barline_makes_one_stage():
+    part = line("G4/3 A4/1~ A4/4~ A4/2 B4")
+    assert part.notes[1].measure != part.notes[2].measure
+    made = stages(part, part.notes, 60.0)
+    assert _names(made) == [["G4"], ["A4"], ["B4"]]
+    assert made[1].ids == (("n2", "n3", "n4"),)
+    assert made[1].quarters == 7
+    assert made[2].seconds_since == 7
+
+
+def test_a_repeated_note_without_a_tie_is_struck_again():
+    assert _names(_stages("A4 A4")) == [["A4"], ["A4"]]
+
+
+def test_a_tie_that_leads_nowhere_is_passed_over():
+    assert _names(_stages("A4~ B4 A4")) == [["A4"], ["B4"], ["A4"]]
+
+
+def test_a_whole_chord_tied_on_stays_one_stage():
+    (made,) = _stages("[D4 A4]/2~ [D4 A4]/1")
+    assert made.ids == (("n2", "n4"), ("n1", "n3"))
+    assert made.quarters == 3
+    assert made.held == ()
+
+
+def test_a_chord_of_which_one_note_is_held_is_a_new_stage_that_knows_the_held_note():
+    first, second = _stages("[D4~ A4] [D4 B4]")
+    assert first.held == ()
+    assert [second.heads[head].pitch.name for head in second.held] == ["D4"]
+    assert second.ids == (("n4",), ("n3",))
+
+
+def test_a_chord_that_thins_out_leaves_its_held_note_as_a_stage_without_an_attack():
+    first, second = _stages("[D4~ A4]/1 D4/2 E4")[:2]
+    assert [len(first.heads), len(second.heads)] == [2, 1]
+    assert second.held == (0,)
+
+
+def test_grace_notes_come_before_their_note_and_take_a_moment():
+    made = _stages("G4 *A4 *B4 C5")
+    assert _names(made) == [["G4"], ["A4"], ["B4"], ["C5"]]
+    assert [stage.quarters for stage in made] == [1, 0, 0, 1]
+    assert [stage.seconds_since for stage in made[1:]] == [1.0, GRACE_SECONDS, GRACE_SECONDS]
+    assert [stage.seconds_rest for stage in made[1:]] == [0, 0, 0]
+
+
+def test_a_rest_is_told_in_seconds():
+    made = _stages("G4/1 r/2 A4", tempo=120)
+    assert made[1].seconds_rest == 1.0
+    assert made[1].seconds_since == 1.5
+
+
+def test_notes_that_follow_at_once_have_no_rest_between():
+    assert [stage.seconds_rest for stage in _stages("G4 A4 B4")[1:]] == [0, 0]
+
+
+def test_the_tempo_in_force_turns_quarters_into_seconds():
+    assert [_stages("G4 A4", tempo=tempo)[1].seconds_since for tempo in (30, 60, 120)] == [2.0, 1.0, 0.5]
+    assert _stages("G4 A4")[1].seconds_since == 1.0
+
+
+def test_a_slur_leads_into_its_second_note_and_not_beyond_its_last():
+    assert [stage.slurred for stage in _stages("G4 (A4 B4 C5) D5")] == [False, False, True, True, False]
+
+
+def test_a_slur_over_a_tie_goes_on_after_it():
+    made = _stages("(G4 A4/1~ A4 B4) C5")
+    assert _names(made) == [["G4"], ["A4"], ["B4"], ["C5"]]
+    assert [stage.slurred for stage in made] == [False, True, True, False]
+
+
+def test_a_slur_that_ends_on_the_tied_note_does_not_go_on():
+    assert [stage.slurred for stage in _stages("(G4 A4~ A4) B4")] == [False, True, False]
+
+
+def test_voices_are_kept_apart_and_each_in_the_order_it_is_played():
+    part = line("D5/2 E5", "G4/1 A4 B4 C5")
+    found = voices(part)
+    assert [(key, [note.pitch.name for note in notes]) for key, notes in found.items()] == [
+        ((1, "1"), ["D5", "E5"]),
+        ((1, "2"), ["G4", "A4", "B4", "C5"]),
+    ]
+
+
+def test_a_second_staff_is_a_voice_of_its_own():
+    notes = tuple(
+        Note(f"n{staff}", Pitch.parse("A4"), Fraction(0), Fraction(1), 0, staff=staff) for staff in (1, 2)
+    )
+    assert list(voices(Part("P1", "Violin", (), notes))) == [(1, "1"), (2, "1")]
+
+
+def _choices(*names):
+    return [placements(VIOLIN, Pitch.parse(name)) for name in names]
+
+
+def _fingers(found, position):
+    return {
+        tuple(f"{VIOLIN.string(way.string).letter}{way.finger}" for way in grip)
+        for grip in found
+        if grip[0].position == position and not any(way.respelled for way in grip)
+    }
+
+
+@pytest.mark.parametrize(
+    ("names", "first_position"),
+    [
+        (("A4", "D4"), {("A0", "D0"), ("D4", "G4")}),
+        (("B4", "D4"), {("A1", "D0")}),
+        (("B4", "E4"), {("A1", "D1")}),
+        (("B4", "G4"), {("A1", "D3")}),
+        (("F#5", "A4"), {("E1", "A0")}),
+        (("E5", "G3"), set()),
+        (("D5", "B3", "G3"), set()),
+        (("B4", "D4", "G3"), {("A1", "D0", "G0")}),
+        (("E5", "C#5", "E4", "A3"), {("E0", "A2", "D1", "G1")}),
+        (("A4", "G4"), {("A0", "D3")}),
+    ],
+)
+def test_a_chord_is_held_on_neighbouring_strings_in_one_hand(names, first_position):
+    """Common practice, no source."""
+    assert _fingers(grips(_choices(*names)), 1) == first_position
+
+
+def test_one_finger_lies_across_two_strings_only_for_a_perfect_fifth():
+    for grip in grips(_choices("B4", "E4")):
+        if grip[0].finger == grip[1].finger > 0:
+            assert grip[0].place == grip[1].place
+    assert all(grip[0].finger != grip[1].finger for grip in grips(_choices("C5", "E4")) if not grip[0].is_open)
+
+
+def test_a_single_note_has_its_placements_as_grips():
+    (choice,) = _choices("A4")
+    assert grips([choice]) == tuple((way,) for way in choice)
+
+
+def test_a_note_without_placements_leaves_its_chord_without_grips():
+    assert grips(_choices("A4", "C3")) == ()
+
+
+@given(parts())
+def test_stages_hold_every_note_once(part):
+    found = [
+        note_id
+        for notes in voices(part).values()
+        for stage in stages(part, notes, 88.0)
+        for ids in stage.ids
+        for note_id in ids
+    ]
+    assert sorted(found) == sorted(note.id for note in part)
+
+
+@given(parts())
+def test_stages_follow_one_another_in_time(part):
+    for notes in voices(part).values():
+        made = stages(part, notes, 88.0)
+        for here, there in itertools.pairwise(made):
+            assert here.onset <= there.onset
+            assert there.seconds_since >= GRACE_SECONDS
+            assert there.seconds_rest >= 0
+        assert all(stage.quarters >= 0 and len(stage.heads) == len(stage.ids) for stage in made)
+
+
+@given(parts())
+def test_every_grip_of_a_chord_lies_on_strings_of_its_own_in_one_position(part):
+    for stage in stages(part, part.notes, 88.0):
+        for grip in grips([placements(VIOLIN, note.pitch) for note in stage.heads]):
+            strings = [way.string for way in grip]
+            assert len(set(strings)) == len(strings)
+            assert max(strings) - min(strings) == len(strings) - 1
+            assert len({way.position for way in grip}) == 1
