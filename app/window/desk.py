@@ -61,9 +61,10 @@ class Step(QUndoCommand):
 class Desk(QObject):
     """What lies open. Views listen to its signals and ask it for the rest.
 
-    ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in hand.
-    ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others. ``note_changed``,
-    ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one that needs an answer.
+    ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in
+    hand. ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others.
+    ``note_changed``, ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one
+    that needs an answer.
     """
 
     opened = Signal()

@@ -62,7 +62,7 @@ class _Voice:
         self.prefix = "n" if number == 1 else f"v{number}n"
         self.onset, self.length = Fraction(0), Fraction(1)
         self.made, self.slurs = 0, 0
-        self.tied: set[Pitch] = set()
+        self.tied: list[Pitch] = []
 
     def read(self, text: str) -> Iterator[Note]:
         for word in _WORD.findall(text):
@@ -81,14 +81,17 @@ class _Voice:
             self.onset += self.length
 
     def _heads(self, names: list[str], *, grace: bool, all_tied: bool) -> Iterator[Note]:
-        before, self.tied = self.tied, set()
+        before, self.tied = self.tied, []
         first = f"{self.prefix}{self.made + 1}"
         for name in names:
             self.made += 1
             pitch = Pitch.parse(name.rstrip("~"))
             tied_on = all_tied or name.endswith("~")
+            tied_from = pitch in before
+            if tied_from:
+                before.remove(pitch)
             if tied_on:
-                self.tied.add(pitch)
+                self.tied.append(pitch)
             yield Note(
                 id=f"{self.prefix}{self.made}",
                 pitch=pitch,
@@ -98,7 +101,7 @@ class _Voice:
                 voice=self.voice,
                 chord=first if len(names) > 1 else None,
                 grace=grace,
-                tied_from=pitch in before,
+                tied_from=tied_from,
                 tied_on=tied_on,
                 slurred_on=self.slurs > 0,
             )
