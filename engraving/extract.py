@@ -16,7 +16,7 @@ from engraving.errors import EngravingError
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 
 if TYPE_CHECKING:
-    from engraving.document import Document
+    from engraving.document import Document, PartEntry
 
 _HEAD_ELEMENTS = ("work", "movement-number", "movement-title", "identification")
 _DIGIT_MARKS = ("fingering", "string", "open-string", "fret")
@@ -31,38 +31,27 @@ def part_for_engraving(document: Document, part_id: str) -> str:
 
     EngravingError when the document has no such part.
     """
-    return part_text(document.tree, part_id, name=document.name)
+    entry = next((entry for entry in document.parts if entry.id == part_id), None)
+    part = next((part for part in document.tree.iterfind("part") if part.get("id") == part_id), None)
+    if entry is None or part is None:
+        known = ", ".join(f"{entry.id} ({entry.name})" for entry in document.parts)
+        raise EngravingError(f"{document.name}: no part with the id '{part_id}'; there is {known}")
+    return etree.tostring(_one_part_score(document.tree.getroot(), entry, part), encoding="unicode")
 
 
-def part_text(tree: etree._ElementTree, part_id: str, *, name: str) -> str:
-    """The same from a bare MusicXML tree; ``name`` is the file name for messages."""
-    root = tree.getroot()
-    part = _by_id(root.findall("part"), part_id)
-    entry = _by_id(root.findall("part-list/score-part"), part_id)
-    if part is None or entry is None:
-        known = ", ".join(str(p.get("id")) for p in root.findall("part")) or "none"
-        raise EngravingError(f"{name}: no part with the id '{part_id}'; there is {known}")
-    return etree.tostring(_one_part_score(root, entry, part), encoding="unicode")
-
-
-def _by_id(elements: list[etree._Element], wanted: str) -> etree._Element | None:
-    return next((element for element in elements if element.get("id") == wanted), None)
-
-
-def _one_part_score(root: etree._Element, entry: etree._Element, part: etree._Element) -> etree._Element:
+def _one_part_score(root: etree._Element, entry: PartEntry, part: etree._Element) -> etree._Element:
     """A new score of the head elements, one entry of the part list and one tidied part."""
     score = etree.Element("score-partwise", version="4.0")
     for tag in _HEAD_ELEMENTS:
         found = root.find(tag)
         if found is not None:
             score.append(_bare_copy(found))
-    entry_copy = _bare_copy(entry)
-    for label in entry_copy.iter("part-name", "part-abbreviation"):
-        label.set("print-object", "no")  # a part names itself in its header, not beside the first system
-    etree.SubElement(score, "part-list").append(entry_copy)
-    part_copy = _bare_copy(part)
-    _tidy(part_copy)
-    score.append(part_copy)
+    listed = etree.SubElement(etree.SubElement(score, "part-list"), "score-part", id=entry.id)
+    # A part names itself in its heading, not beside the first system.
+    etree.SubElement(listed, "part-name", {"print-object": "no"}).text = entry.name
+    copied = _bare_copy(part)
+    _tidy(copied)
+    score.append(copied)
     return score
 
 
@@ -89,9 +78,17 @@ def _tidy(part: etree._Element) -> None:
 
 
 def _merge_notations(part: etree._Element) -> None:
-    """Move what stands in later ``notations`` of a note into the first: the engraver reads only that one."""
+    """Move what stands in later ``notations`` of a note into the first: the engraver reads only that one.
+
+    Those that are not to be seen go first, lest what they take in goes unseen with them.
+    """
     for note in part.iter("note"):
-        every = note.findall("notations")
+        every = []
+        for notations in note.findall("notations"):
+            if notations.get("print-object") == "no":
+                note.remove(notations)
+            else:
+                every.append(notations)
         for later in every[1:]:
             every[0].extend(list(later))
             note.remove(later)

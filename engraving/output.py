@@ -35,13 +35,15 @@ def write_pdf(path: Path, pages: Sequence[MarkedPage], layout: Layout, title: st
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = _pdf_writer(buffer, layout, title)
     painter = QPainter(writer)
-    for number, (page, placed) in enumerate(pages):
-        if number and not writer.newPage():
-            raise EngravingError(f"{path.name}: page {number + 1} cannot be begun")
-        painter.resetTransform()
-        painter.scale(_UNITS_A_MM, _UNITS_A_MM)
-        PagePainter(page).paint(painter, placed)
-    painter.end()
+    try:
+        for number, (page, placed) in enumerate(pages):
+            if number and not writer.newPage():
+                raise EngravingError(f"{path.name}: page {number + 1} cannot be begun")
+            painter.resetTransform()
+            painter.scale(_UNITS_A_MM, _UNITS_A_MM)
+            PagePainter(page).paint(painter, placed)
+    finally:
+        painter.end()  # a painter that outlives its paper takes the whole application down
     write_atomically(path, bytes(buffer.data().data()))
 
 

@@ -70,12 +70,16 @@ def place(page: PageMap, wanted: Sequence[Wanted], metrics: FontMetrics) -> tupl
     The digits of a chord stand over each other in the order of its notes.
     """
     shelves = [_shelf(page, number) for number in range(len(page.systems))]
+    whole = _Shelf(page.staff_space, 0.0, page.height)
     placed: list[Placed] = []
     for stack in _stacks(page, wanted, metrics):
-        x, y = shelves[stack.system].find(stack)
-        placed.extend(stack.set_at(x, y))
+        found = shelves[stack.system].find(stack)
+        if found is None:
+            _fill(whole, page, placed)
+            found = whole.find(stack) or whole.straight(stack)
+        placed.extend(stack.set_at(*found))
         for shelf in shelves[max(stack.system - 1, 0) : stack.system + 2]:
-            shelf.add(stack.box(x, y))
+            shelf.add(stack.box(*found))
     return tuple(placed)
 
 
@@ -158,10 +162,10 @@ class _Shelf:
         for cell in range(int(box[0] // _CELL), int(box[2] // _CELL) + 1):
             self.cells[cell].append(box)
 
-    def find(self, stack: _Stack) -> tuple[float, float]:
+    def find(self, stack: _Stack) -> tuple[float, float] | None:
         """Where the stack stands: straight over its notes if it can be, else a little beside, else on the other side.
 
-        Only a page without any room lets it leave the system's band.
+        ``None`` when there is no such place in the band.
         """
         centre = stack.places[0].head.centre[0]
         for below in (stack.below, not stack.below):
@@ -171,6 +175,11 @@ class _Shelf:
                 top, bottom = (y, y + stack.height) if below else (y - stack.height, y)
                 if self.top <= top and bottom <= self.bottom:
                     return x, top if stack.below else bottom
+        return None
+
+    def straight(self, stack: _Stack) -> tuple[float, float]:
+        """Straight over or under its notes, even off the paper."""
+        centre = stack.places[0].head.centre[0]
         return centre, self._slide(stack, centre, below=stack.below)
 
     def _slide(self, stack: _Stack, x: float, *, below: bool) -> float:
@@ -209,3 +218,12 @@ def _shelf(page: PageMap, number: int) -> _Shelf:
     for x0, y0, x1, y1 in ink[seen].tolist():
         shelf.add((x0, y0, x1, y1))
     return shelf
+
+
+def _fill(whole: _Shelf, page: PageMap, placed: Iterable[Placed]) -> None:
+    """Take all ink of the page and all digits so far: for the rare stack that has no room beside its own system."""
+    whole.cells.clear()
+    for x0, y0, x1, y1 in page.ink.tolist():
+        whole.add((x0, y0, x1, y1))
+    for rect in (figure.rect for one in placed for figure in one.figures):
+        whole.add((rect.x0, rect.y0, rect.x1, rect.y1))

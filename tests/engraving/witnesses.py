@@ -1,14 +1,13 @@
-"""Four witnesses of the same notes: the bare file, our reading, music21's reading, and the engraver's.
+"""Witnesses of the same notes: our reading, the bare file, music21's reading, and the engraver's.
 
-Each says of every note the same facts in its own way; the identity sweep lets them confront one another.
+Each says of every note the same facts in its own way; the identity sweep confronts them with one another.
 """
 
 from __future__ import annotations
 
-import json
 from collections import Counter
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -18,8 +17,10 @@ from lxml import etree
 from analysis.music import Part
 from engraving.document import Document
 from engraving.extract import part_for_engraving
+from engraving.restruns import measure_span
 
 _MEI = "{http://www.music-encoding.org/ns/mei}"
+_ACCIDENTALS = {"n": 0, "s": 1, "f": -1, "x": 2, "ss": 2, "ff": -2}
 _XML_ID = "{http://www.w3.org/XML/1998/namespace}id"
 
 
@@ -82,22 +83,38 @@ def facts_of_file(document: Document, part_id: str) -> dict[str, Fact]:
 
 
 def _fact_of_element(element: etree._Element, measure: int, onset: Fraction, duration: Fraction) -> Fact:
-    ties = element.xpath("tie/@type") or element.xpath("notations/tied/@type")
+    ties = heard_ties(element) or drawn_ties(element)
     pitch = (
         str(element.findtext("pitch/step")),
         Fraction(element.findtext("pitch/alter") or 0),
         int(element.findtext("pitch/octave") or 0),
     )
-    # A chord begins at the nearest note before its members that is not marked as one, and ends before the next such.
-    before = element.xpath("preceding-sibling::note[not(chord)][1]") if element.find("chord") is not None else [element]
-    mates = 1
-    for follower in before[0].itersiblings("note", "backup", "forward"):
-        if follower.find("chord") is None:
-            break
-        mates += 1
     voice = element.findtext("voice") or "1"
     grace = element.find("grace") is not None
-    return Fact(measure, onset, duration, pitch, grace, "stop" in ties, "start" in ties, mates, voice)
+    return Fact(measure, onset, duration, pitch, grace, "stop" in ties, "start" in ties, _chord_size(element), voice)
+
+
+def _chord_size(element: etree._Element) -> int:
+    """How many notes share the chord: back to the nearest note that is not marked as a member, and on from there."""
+    first = element
+    while first.find("chord") is not None:
+        first = next(first.itersiblings("note", preceding=True))
+    size = 1
+    for follower in first.itersiblings("note", "backup", "forward"):
+        if follower.find("chord") is None:
+            break
+        size += 1
+    return size
+
+
+def heard_ties(note: etree._Element) -> set[str]:
+    """The kinds of its ``<tie>`` elements, which say how it sounds."""
+    return {str(tie.get("type")) for tie in note.iterfind("tie")}
+
+
+def drawn_ties(note: etree._Element) -> set[str]:
+    """The kinds of its ``<tied>`` elements, which say what is drawn."""
+    return {str(tied.get("type")) for tied in note.iterfind("notations/tied")}
 
 
 def music21_score(document: Document) -> Any:
@@ -149,3 +166,88 @@ def music21_lengths(part: Any) -> list[Fraction]:
              for one in measure.recurse().notesAndRests), default=Fraction(0))
         for measure in part.getElementsByClass(stream.Measure)
     ]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Engraved:
+    """What the engraver's own data say of one note; ``place`` counts the notes and chords of its layer."""
+
+    measure: int
+    layer: str
+    place: int
+    onset: Fraction
+    duration: Fraction
+    pitch: tuple[str, Fraction, int]
+    grace: bool
+    chord: int
+
+
+class EngravedPart:
+    """A part as the engraver holds it: ``notes`` by id, and the ids at which a tie is drawn from and to."""
+
+    def __init__(self, musicxml: str) -> None:
+        verovio.enableLog(verovio.LOG_OFF)
+        toolkit = verovio.toolkit()
+        if not toolkit.loadData(musicxml):
+            raise ValueError("the engraver does not read the part")
+        mei = etree.fromstring(toolkit.getMEI().encode())
+        self.notes: dict[str, Engraved] = {}
+        for measure in mei.iter(f"{_MEI}measure"):
+            for layer in measure.iter(f"{_MEI}layer"):
+                self._measure = measure_span(str(measure.get(_XML_ID)))[0]
+                self._layer, self._place = str(layer.get("n")), 0
+                self._walk(layer, Fraction(0), Fraction(1))
+        ties = list(mei.iter(f"{_MEI}tie"))
+        self.tied_on = {str(tie.get("startid")).removeprefix("#") for tie in ties}
+        self.tied_from = {str(tie.get("endid")).removeprefix("#") for tie in ties}
+
+    def _walk(self, holder: etree._Element, now: Fraction, scale: Fraction) -> Fraction:
+        """Note down what ``holder`` holds, from ``now`` on; written values count ``scale`` times. Returns the end."""
+        for element in holder:
+            match str(element.tag).removeprefix(_MEI):
+                case "beam" | "graceGrp" | "bTrem":
+                    now = self._walk(element, now, scale)
+                case "fTrem":  # Both notes are written as long as the two last together.
+                    now = self._walk(element, now, scale / 2)
+                case "tuplet":
+                    ratio = Fraction(int(element.get("numbase", "1")), int(element.get("num", "1")))
+                    now = self._walk(element, now, scale * ratio)
+                case "rest" | "space":
+                    now += _written_value(element) * scale
+                case "note" | "chord":
+                    now += self._note_or_chord(element, now, scale)
+        return now
+
+    def _note_or_chord(self, element: etree._Element, now: Fraction, scale: Fraction) -> Fraction:
+        grace = element.get("grace") is not None
+        length = Fraction(0) if grace else _written_value(element) * scale
+        members = list(element.iter(f"{_MEI}note"))
+        for note in members:
+            if note.get("visible") != "false":
+                place = (self._measure, self._layer, self._place)
+                fact = Engraved(*place, now, length, _mei_pitch(note), grace, len(members))
+                self.notes[str(note.get(_XML_ID))] = fact
+        self._place += 1
+        return length
+
+
+def engraved_part(document: Document, part_id: str) -> EngravedPart:
+    """The part as it goes to the page."""
+    return EngravedPart(part_for_engraving(document, part_id))
+
+
+def _written_value(element: etree._Element) -> Fraction:
+    value = element.get("dur")
+    if value is None:
+        return Fraction(0)
+    plain = Fraction(8) if value == "breve" else Fraction(4, int(value))
+    return plain * (2 - Fraction(1, 2 ** int(element.get("dots", "0"))))
+
+
+def _mei_pitch(note: etree._Element) -> tuple[str, Fraction, int]:
+    """Step, alteration and octave as they sound: under an octave line the staff shows another octave (oct.ges)."""
+    written = note.find(f"{_MEI}accid")
+    holders = [note] if written is None else [note, written]
+    signs = [sign for name in ("accid.ges", "accid") for holder in holders if (sign := holder.get(name)) is not None]
+    alter = _ACCIDENTALS[signs[0]] if signs else 0
+    return str(note.get("pname")).upper(), Fraction(alter), int(note.get("oct.ges") or note.get("oct") or 0)
