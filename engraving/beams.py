@@ -14,33 +14,32 @@ from lxml import etree
 
 @dataclass(slots=True)
 class _Voice:
-    """The beam groups of one voice; ``open`` is the one being read."""
+    """The beam groups of one voice: ``open`` is being read, ``begun`` says whether it has a beginning of its own."""
 
     broken: list[list[etree._Element]] = field(default_factory=list)
-    open: list[etree._Element] | None = None
+    open: list[etree._Element] = field(default_factory=list)
+    begun: bool = False
 
     def read(self, note: etree._Element) -> None:
         value = note.findtext("beam[@number='1']") or note.findtext("beam")
         if value is None:
             if note.find("rest") is None:
                 self.break_off()
-        elif value == "begin":
+            return
+        if value == "begin":
             self.break_off()
-            self.open = [note]
-        elif self.open is None:
-            self.open = [note]
-            if value == "end":
-                self.break_off()
-        else:
-            self.open.append(note)
-            if value == "end":
-                self.open = None
+            self.begun = True
+        self.open.append(note)
+        if value == "end":
+            if self.begun:
+                self.open, self.begun = [], False
+            self.break_off()
 
     def break_off(self) -> None:
-        """End a group that has no end of its own."""
-        if self.open is not None:
+        """End a group that has no beginning or no end of its own."""
+        if self.open:
             self.broken.append(self.open)
-        self.open = None
+        self.open, self.begun = [], False
 
 
 def mend_beams(part: etree._Element) -> None:

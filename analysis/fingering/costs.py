@@ -129,5 +129,5 @@ def _hold_ties(stages: Sequence[Stage], grips: Sequence[Sequence[Grip]], pairs: 
             before = next(n for n, note in enumerate(stages[index - 1].heads) if note.pitch == pitch)
             for i, first in enumerate(grips[index - 1]):
                 for j, second in enumerate(grips[index]):
-                    if first[before] != second[head]:
+                    if first[before].as_played != second[head].as_played:
                         pairs[index - 1][i, j] += _MOVED_WHILE_HELD

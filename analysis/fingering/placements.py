@@ -85,6 +85,11 @@ class Placement:
         return self.finger == 0
 
     @property
+    def as_played(self) -> tuple[int, int | None, int]:
+        """String, position and finger; no position for an open string, over which the hand may wait anywhere."""
+        return self.string, None if self.is_open else self.position, self.finger
+
+    @property
     def is_extension(self) -> bool:
         """Whether the finger leaves the hand frame: a stretched fourth or a first finger drawn back."""
         return self.lie is Lie.EXTENDED or (self.finger == 4 and self.place - hand_place(self.position) >= 6)

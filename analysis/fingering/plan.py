@@ -123,10 +123,10 @@ class Plan:
         chain = self.chains[where]
         extra = chain.solution.extra(chain.costs, stage)
         best: dict[Placement, int] = {}
-        for grip, placements in enumerate(chain.grips[stage]):
-            placement = _without_waiting_hand(placements[head])
-            if placement not in best or extra[grip] < extra[best[placement]]:
-                best[placement] = grip
+        # Of equal grips the chosen one stands for its placement, so that one way is always the chosen one.
+        chosen = chain.solution.path[stage]
+        for grip in sorted(range(len(extra)), key=lambda grip: (int(extra[grip]), grip != chosen, grip)):
+            best.setdefault(_without_waiting_hand(chain.grips[stage][grip][head]), grip)
         ways = [self._way(chain, stage, head, grip) for grip in best.values()]
         return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
 

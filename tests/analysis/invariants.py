@@ -58,9 +58,12 @@ def a_lock_the_instrument_can_keep_by_itself_is_kept(made: Plan) -> Iterator[str
                 yield f"{note_id}: {lock} gives {grip[head]}"
 
 
-def a_tied_note_keeps_its_placement(made: Plan) -> Iterator[str]:
+def a_tied_note_keeps_its_placement_unless_a_lock_moves_it(made: Plan) -> Iterator[str]:
+    locked = {made.stage_id(note_id) for note_id in made.locks if note_id in made}
     for before, note in _ties(made):
-        if made.choice(before.id) != made.choice(note.id):
+        if made.stage_id(before.id) != made.stage_id(note.id) and locked & {made.stage_id(one.id) for one in (before, note)}:
+            continue
+        if as_played(_choice(made, before.id)) != as_played(_choice(made, note.id)):
             yield f"{before.id} {made.choice(before.id)}, {note.id} {made.choice(note.id)}"
 
 
@@ -91,7 +94,7 @@ def ways_come_with_the_least_effort_first_and_none_twice(made: Plan) -> Iterator
     for note_id, ways in _ways(made):
         if [way.extra for way in ways] != sorted(way.extra for way in ways):
             yield note_id
-        if len({_as_played(way.placement) for way in ways}) != len(ways):
+        if len({as_played(way.placement) for way in ways}) != len(ways):
             yield f"{note_id} twice"
 
 
@@ -100,7 +103,7 @@ def exactly_one_way_is_chosen_and_it_is_the_one_played(made: Plan) -> Iterator[s
         chosen = [way for way in ways if way.chosen]
         if len(chosen) != 1:
             yield f"{note_id}: {len(chosen)} chosen"
-        elif _as_played(chosen[0].placement) != _as_played(_choice(made, note_id)):
+        elif as_played(chosen[0].placement) != as_played(_choice(made, note_id)):
             yield f"{note_id}: {chosen[0].placement}"
         elif chosen[0].extra or chosen[0].differences:
             yield f"{note_id}: the chosen way costs {chosen[0].extra}"
@@ -149,7 +152,7 @@ INVARIANTS: tuple[Rule, ...] = (
     the_rules_are_kept_unless_a_lock_goes_beyond_them,
     every_lock_is_kept_or_named_as_one_that_cannot_be,
     a_lock_the_instrument_can_keep_by_itself_is_kept,
-    a_tied_note_keeps_its_placement,
+    a_tied_note_keeps_its_placement_unless_a_lock_moves_it,
     only_notes_that_are_attacked_carry_a_digit,
     a_chord_lies_on_neighbouring_strings_in_one_hand,
     ways_come_with_the_least_effort_first_and_none_twice,
@@ -202,7 +205,8 @@ def _choice(made: Plan, note_id: str) -> Placement:
     return choice
 
 
-def _as_played(placement: Placement) -> tuple[int, int | None, int]:
+def as_played(placement: Placement) -> tuple[int, int | None, int]:
+    """String, position and finger; over an open string the hand may wait where it likes."""
     return placement.string, None if placement.is_open else placement.position, placement.finger
 
 

@@ -9,10 +9,14 @@ from hypothesis import strategies as st
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules import PRESETS, HouseRules, preset
-from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN
+from analysis.fingering.terms import TERM_NAMES
+from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, guess_instrument
+from engraving.document import open_document
+from engraving.reading import read_score
 from tests import strategies
-from tests.analysis.invariants import INVARIANTS, extra_is_not_what_the_plan_pays, lone_notes, offenders
+from tests.analysis.invariants import extra_is_not_what_the_plan_pays, lone_notes, offenders
 from tests.analysis.lines import line, plan, played
+from tests.engraving.corpus import corpus_folder
 
 
 def examples(count: int) -> settings:
@@ -46,3 +50,135 @@ def test_a_way_costs_what_the_plan_pays_when_it_is_locked_so(part, rules, data):
         assert [extra_is_not_what_the_plan_pays(made, note_id, way) for way in made.ways(note_id)] == [None] * len(
             made.ways(note_id)
         )
+
+
+def test_where_two_grips_are_as_easy_the_way_played_is_still_the_chosen_one():
+    """Of two equal grips of the chord with one placement of the lower note, the plan plays the second."""
+    off = tuple((term, 0.0) for term in TERM_NAMES if term not in ("span_of_hand", "single_shift"))
+    made = plan("E4 Bb5 [Db4 E#4] Db4", HouseRules(positions=(2, 5), home=5, weights=off))
+    assert offenders(made) == []
+
+
+def test_a_held_open_string_lets_the_hand_shift():
+    """The open A rings on while the hand goes from first to third position on the E string."""
+    locks = {"n2": Lock(position=1), "n4": Lock(position=3)}
+    made = plan("[A4~ F#5] [A4 C#6]", "first-third", locks=locks)
+    assert played(made) == "A0 E1 A0 E3"
+    assert made.effort < 10
+    assert offenders(made) == []
+
+
+@pytest.mark.parametrize("instrument", [CELLO, BASS])
+def test_instruments_with_other_hands_are_left_unfingered(instrument):
+    made = plan("G2 A2 B2", "first", instrument)
+    assert made.chains == ()
+    assert played(made) == "- - -"
+    assert made.problems == {}
+    assert made.ways("n1") == ()
+    assert made.effort == 0
+
+
+def test_an_empty_part_has_an_empty_plan():
+    made = plan("r/4")
+    assert list(made.choices()) == []
+    assert made.effort == 0
+    assert made.counts.notes == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "rules", "problem"),
+    [
+        ("A4/4 F3", "any", "measure 2, beat 1: the violin has no F3"),
+        ("A4/2 E6", "first", "measure 1, beat 3: E6 is out of reach under the house rules"),
+        ("A4 [G3 A3]", "any", "measure 1, beat 2: G3 and A3 cannot be held together"),
+    ],
+)
+def test_a_note_that_cannot_be_fingered_is_told_with_its_measure_and_the_rest_is_played(words, rules, problem):
+    made = plan(words, rules)
+    assert set(made.problems.values()) == {problem}
+    assert played(made).split()[0] != "-"
+    assert set(played(made).split()[1:]) == {"-"}
+
+
+def test_a_lock_that_cannot_be_kept_is_named_and_the_note_played_all_the_same():
+    made = plan("G4 A4", locks={"n1": Lock(string=1), "n2": Lock(string=3, finger=4)})
+    assert made.problems == {"n1": "measure 1, beat 1: G4 cannot be played on the E string"}
+    assert played(made) == "D3 D4"
+
+
+def test_two_locks_of_a_chord_that_do_not_go_together_are_both_named():
+    made = plan("[D4 A4]", "first", locks={"n1": Lock(string=4), "n2": Lock(string=2)})
+    assert set(made.problems) == {"n1", "n2"}
+    assert "does not go together with the other locks here" in made.problems["n1"]
+    assert played(made) != ""
+    assert offenders(made) == []
+
+
+def test_a_lock_fixes_just_what_it_names():
+    made = plan("G4 A4 B4 C5", "first-third", locks={"n1": Lock(position=3), "n3": Lock(string=3)})
+    assert made.choice("n1").position == 3
+    assert made.choice("n3").string == 3
+
+
+def test_a_lock_on_a_tied_note_holds_for_the_whole_note():
+    made = plan("G4 A4/3~ A4/1", locks={"n3": Lock(finger=0)})
+    assert made.choice("n2").finger == made.choice("n3").finger == 0
+
+
+def test_a_written_octave_is_played_where_it_sounds():
+    made = plan(line("A5 B5", transpose=-12))
+    assert played(made) == played(plan("A4 B4"))
+
+
+def test_a_part_that_transposes_by_less_than_an_octave_is_told_as_unplayable():
+    made = plan(line("A4", transpose=-2))
+    assert played(made) == "-"
+    assert list(made.problems) == ["n1"]
+
+
+def test_the_ways_beyond_the_rules_are_offered_apart():
+    made = plan("G4 A4", "first")
+    others = made.other_placements("n1")
+    assert all(way.position != 1 for way in others)
+    assert (4, 3, 4) not in {(way.string, way.position, way.finger) for way in others}
+    assert {way.placement.finger for way in made.ways("n1")} == {3}
+    assert (3, 3, 1) in {(way.string, way.position, way.finger) for way in others}
+
+
+def test_an_unknown_note_has_no_choice_and_no_ways():
+    made = plan("G4 A4")
+    assert made.choice("n9") is None
+    assert made.ways("n9") == ()
+    assert not made.struck("n9")
+    assert made.with_locks({"n9": Lock(finger=1)}).effort == made.effort
+
+
+def test_a_plan_is_a_value_that_no_edit_changes():
+    made = plan("G4 A4 B4")
+    before = (played(made), made.effort, dict(made.locks))
+    made.with_locks({"n2": Lock(finger=0)})
+    assert (played(made), made.effort, dict(made.locks)) == before
+    with pytest.raises(TypeError):
+        made.locks["n1"] = Lock(finger=1)
+
+
+# Quartet movements of the music21 corpus with double stops, ties, grace notes and high positions.
+MOVEMENTS = ("mozart/k155/movement1.mxl", "mozart/k80/movement1.mxl", "haydn/opus1no1/movement3.mxl")
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("rules", PRESETS)
+@pytest.mark.parametrize("name", MOVEMENTS)
+def test_quartet_parts_are_fingered_without_breaking_a_rule(name, rules):
+    score = read_score(open_document(corpus_folder() / name))
+    upper = [(part, guess_instrument(part.name)) for part in score.parts]
+    fingered = [(part, instrument) for part, instrument in upper if instrument in (VIOLIN, VIOLA)]
+    assert len(fingered) == 3
+    for part, instrument in fingered:
+        made = make_plan(part, instrument, preset(rules))
+        assert offenders(made) == []
+        ids = [note.id for note in part if note.id in made]
+        edited = made.with_locks({ids[len(ids) // 2]: Lock.on(made.ways(ids[len(ids) // 2])[-1].placement)})
+        assert offenders(edited) == []
+        if rules == "any":
+            assert len(made.problems) <= len(part.notes) // 50

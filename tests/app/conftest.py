@@ -1,0 +1,60 @@
+"""A window that is closed, and its tasks ended, after each test."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from app.window import dialogs
+from app.window.main_window import MainWindow
+from tests.scores import score
+
+# D string with single touches of A, a long A, then a line round E5: the cases that fingerings turn on.
+LINE = "F#4/1 G4 A4 G4 | F#4 A4/3 | D5/1 E5 F#5 G5 | E5 D5 E5 G5 | F#4/1 G4 A4 G4"
+
+
+@pytest.fixture
+def mini(tmp_path: Path) -> Path:
+    """A small score on the disk."""
+    path = tmp_path / "mini.musicxml"
+    path.write_bytes(score("Violin", "4/4", LINE, key=2))
+    return path
+
+
+@pytest.fixture
+def told(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What the window told in dialogs, in place of showing them."""
+    sentences: list[str] = []
+    monkeypatch.setattr(dialogs, "tell", lambda parent, sentence: sentences.append(sentence))
+    return sentences
+
+
+@pytest.fixture
+def window(qtbot: QtBot, told: list[str], monkeypatch: pytest.MonkeyPatch) -> Iterator[MainWindow]:
+    """The main window, shown."""
+    monkeypatch.setattr(dialogs, "ask_unsaved", lambda parent, name: dialogs.Answer.DISCARD)
+    made = MainWindow()
+    qtbot.addWidget(made)
+    made.show()
+    yield made
+    made.close()
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith("task")]
+    made.deleteLater()
+    QApplication.processEvents()
+
+
+def opened(qtbot: QtBot, window: MainWindow, path: Path) -> None:
+    """Open a score and wait until its first part is engraved and fingered."""
+    window.open(path)
+    qtbot.waitUntil(lambda: bool(window.desk.pages) and window.desk.plan is not None, timeout=30_000)
+    settled(qtbot, window)
+
+
+def settled(qtbot: QtBot, window: MainWindow) -> None:
+    """Wait until nothing is under way."""
+    qtbot.waitUntil(lambda: not window.tasks.is_busy, timeout=30_000)

@@ -1,0 +1,7 @@
+"""Qt paints without a screen here."""
+
+from __future__ import annotations
+
+import os
+
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
