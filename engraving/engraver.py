@@ -37,8 +37,10 @@ class EngravedPage:
     map: PageMap
 
 
-def engrave(musicxml: str, layout: Layout, measures: tuple[int, int] | None = None) -> tuple[EngravedPage, ...]:
-    """Engrave the one-part text of ``part_for_engraving``.
+def engrave(
+    musicxml: str, layout: Layout, measures: tuple[int, int] | None = None, most_pages: int | None = None
+) -> tuple[EngravedPage, ...]:
+    """Engrave the one-part text of ``part_for_engraving``: all its pages, or the first ``most_pages``.
 
     ``measures`` picks measures by their index in the part, both included; a long rest is kept whole. EngravingError
     when there is no such measure or the engraver refuses the part.
@@ -48,7 +50,7 @@ def engrave(musicxml: str, layout: Layout, measures: tuple[int, int] | None = No
     if layout.heading:
         _keep_room(score)
     picked = _positions(score, measures) if measures is not None else None
-    pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
+    pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked, most_pages)
     metrics = FontMetrics(data_folder())
     ink = InkFinder(metrics)
     drawings = (lifted(read_drawing(page, metrics), staff_space=layout.staff_space_mm * UNITS_A_MM) for page in pages)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QMarginsF, QSize, QSizeF, Qt
-from PySide6.QtGui import QImage, QPageLayout, QPageSize, QPainter, QPdfWriter
+from PySide6.QtGui import QImage, QImageWriter, QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from engraving.atomic import write_atomically
 from engraving.engraver import EngravedPage
@@ -67,8 +67,9 @@ def write_png(
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    if not image.save(buffer, b"PNG"):
-        raise EngravingError(f"{path.name}: the picture cannot be encoded")
+    writer = QImageWriter(buffer, QByteArray(b"png"))
+    if not writer.write(image):
+        raise EngravingError(f"{path.name}: the picture cannot be encoded: {writer.errorString()}")
     write_atomically(path, bytes(data.data()))
 
 

@@ -87,6 +87,7 @@ class Desk(QObject):
         self.note_id: str | None = None
         self.passage: tuple[int, int] | None = None
         self._pages: dict[str, tuple[EngravedPage, ...]] = {}
+        self._engraved_whole: set[str] = set()
 
     # What lies there
 
@@ -104,6 +105,11 @@ class Desk(QObject):
     def pages(self) -> tuple[EngravedPage, ...]:
         """The engraved pages of the part in hand, once they are there."""
         return self._pages.get(self.part.id, ()) if self.part else ()
+
+    @property
+    def has_all_pages(self) -> bool:
+        """Whether ``pages`` are all there are; the first page comes before the rest."""
+        return self.part is not None and self.part.id in self._engraved_whole
 
     @property
     def note(self) -> Note | None:
@@ -143,6 +149,7 @@ class Desk(QObject):
         self.part = None
         self.state = State(opened.work, MappingProxyType({}))
         self._pages.clear()
+        self._engraved_whole.clear()
         self.history.clear()
         self.opened.emit()
         for remark in opened.document.remarks:
@@ -151,18 +158,26 @@ class Desk(QObject):
         self.turn_to((first or opened.score.parts[0]).id)
 
     def _engrave(self, part: Part) -> None:
-        if part.id in self._pages:
+        if part.id in self._engraved_whole or self.score is None:
             self.pages_changed.emit()
             return
-        if self.score is None:
-            return
         text = part_for_engraving(self.score.document, part.id)
-        self.tasks.run_apart(
-            f"Engraving {part.name}", engrave, (text, A4), lambda pages: self._engraved(part, pages), self._failed
-        )
+        for most_pages in (1, None):
+            # The first page comes by itself, so that there is music to look at while the rest is engraved.
+            self.tasks.run_apart(
+                f"Engraving {part.name}",
+                engrave,
+                (text, A4, None, most_pages),
+                lambda pages, whole=most_pages is None: self._engraved(part, pages, whole=whole),
+                self._failed,
+            )
 
-    def _engraved(self, part: Part, pages: tuple[EngravedPage, ...]) -> None:
+    def _engraved(self, part: Part, pages: tuple[EngravedPage, ...], *, whole: bool) -> None:
+        if self.score is None or all(part is not other for other in self.score.score.parts):
+            return
         self._pages[part.id] = pages
+        if whole:
+            self._engraved_whole.add(part.id)
         if self.part is part:
             self.pages_changed.emit()
 

@@ -67,7 +67,7 @@ class Paperwork(QObject):
             return
         path = _with_suffix(answer[0], ".pdf")
         layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
-        if layout == A4 and self._desk.pages:
+        if layout == A4 and self._desk.has_all_pages:
             # The pages on the desk are those for A4.
             self._write_pdf(path, layout, score, plan, self._desk.pages)
             return

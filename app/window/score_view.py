@@ -46,7 +46,7 @@ class ScoreView(QAbstractScrollArea):
         self.setAccessibleName("Music of the part")
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
-        desk.part_changed.connect(self._take_pages)
+        desk.part_changed.connect(self._turn_over)
         desk.pages_changed.connect(self._take_pages)
         desk.plan_changed.connect(self._take_plan)
         desk.note_changed.connect(self._show_note)
@@ -134,10 +134,13 @@ class ScoreView(QAbstractScrollArea):
 
     # What the desk tells
 
+    def _turn_over(self) -> None:
+        self._take_pages()
+        self.verticalScrollBar().setValue(0)
+
     def _take_pages(self) -> None:
         if self._desk.pages is not self._sheets.pages:
             self._sheets = Sheets(self._desk.pages)
-            self.verticalScrollBar().setValue(0)
         self._sheets.show_plan(self._desk.plan)
         self._set_ranges()
         self._fit()

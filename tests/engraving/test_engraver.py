@@ -67,16 +67,14 @@ def test_every_note_lies_once_on_the_pages_at_its_pitch(work: str, part: int) ->
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize("name", quartet_names())
-def test_every_note_of_every_quartet_lies_once_on_its_pages(name: str) -> None:
+@pytest.mark.parametrize(("turn", "name"), list(enumerate(quartet_names())))
+def test_every_note_of_a_part_of_every_quartet_lies_once_on_its_pages(turn: int, name: str) -> None:
     document = corpus_document(name.removesuffix(".mxl"))
-    for entry in document.parts:
-        text = part_for_engraving(document, entry.id)
-        pages = engrave(text, A4)
-        part = etree.fromstring(text).find("part")
-        assert part is not None
-        seen = Counter(note_id for page in pages for note_id in page.map.notes)
-        assert seen == Counter(note_id for note_id, _ in staff_positions(part))
+    text = part_for_engraving(document, document.parts[turn % len(document.parts)].id)
+    part = etree.fromstring(text).find("part")
+    assert part is not None
+    seen = Counter(note_id for page in engrave(text, A4) for note_id in page.map.notes)
+    assert seen == Counter(note_id for note_id, _ in staff_positions(part))
 
 
 def test_a_double_bass_part_stands_as_it_is_written() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import io
 import zipfile
 from pathlib import Path
@@ -16,8 +15,8 @@ from analysis.music import PrintedFingering
 from engraving.document import Document, open_document, read_document
 from engraving.errors import EngravingError
 from engraving.marks import Mark, marked_bytes, marked_tree, write_marked
-from engraving.patching import take_out
 from engraving.reading import read_score
+from tests.engraving.comparing import canonical, without_marks
 from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.engraving.schema import musicxml_schema, schema_errors
 from tests.scores import score
@@ -31,28 +30,12 @@ def schema() -> etree.XMLSchema:
     return musicxml_schema()
 
 
-def canonical(tree: etree._ElementTree) -> bytes:
-    return etree.tostring(tree, method="c14n")
-
-
 def plain_notes(document: Document) -> list[str]:
     return [note.id for one in read_score(document).parts for note in one]
 
 
 def marks_for(document: Document, finger: int = 3, string: int | None = None) -> list[Mark]:
     return [Mark(note_id, finger, string) for note_id in plain_notes(document)]
-
-
-def without_marks(tree: etree._ElementTree) -> etree._ElementTree:
-    """The tree without its fingerings and strings and what is empty after that: for files that held none before."""
-    bare = copy.deepcopy(tree)
-    for mark in list(bare.iter("fingering", "string")):
-        take_out(mark)
-    for tag in ("technical", "notations"):
-        for element in list(bare.iter(tag)):
-            if not len(element):
-                take_out(element)
-    return bare
 
 
 def printed(data: bytes) -> list[PrintedFingering | None]:

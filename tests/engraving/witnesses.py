@@ -128,7 +128,9 @@ def music21_parts(score: Any) -> dict[str, Any]:
     """music21's parts by name; a part of two staves becomes two there and is left out."""
     from music21 import stream
 
-    return {str(part.partName): part for part in score.parts if not isinstance(part, stream.PartStaff)}
+    return {
+        " ".join(str(part.partName).split()): part for part in score.parts if not isinstance(part, stream.PartStaff)
+    }
 
 
 def facts_of_music21(part: Any) -> list[Fact]:
@@ -149,7 +151,7 @@ def _music21_voice(voice: Any, measure: int, name: str) -> Iterator[Fact]:
         grace = sounding.duration.isGrace
         duration = Fraction(0) if grace else Fraction(sounding.duration.quarterLength)
         for note in notes:
-            if any(one.hasStyleInformation and one.style.hideObjectOnPrint for one in (sounding, note)):
+            if _is_hidden(sounding) or _is_hidden(note):
                 continue
             tie = note.tie.type if note.tie else ""
             pitch = (note.pitch.step, Fraction(note.pitch.alter), note.pitch.octave)
@@ -158,14 +160,23 @@ def _music21_voice(voice: Any, measure: int, name: str) -> Iterator[Fact]:
 
 
 def music21_lengths(part: Any) -> list[Fraction]:
-    """How far the notes and rests of each measure of a music21 part reach; what else stands there takes no time."""
+    """How far the visible notes and rests of each measure of a music21 part reach; nothing else there takes time.
+
+    Hidden notes are left out: music21 moves those that follow a forward beyond the end of the measure.
+    """
     from music21 import stream
 
+    def end(sounding: Any, measure: Any) -> Fraction:
+        return Fraction(sounding.getOffsetInHierarchy(measure)) + Fraction(sounding.duration.quarterLength)
+
     return [
-        max((Fraction(one.getOffsetInHierarchy(measure)) + Fraction(one.duration.quarterLength)
-             for one in measure.recurse().notesAndRests), default=Fraction(0))
+        max((end(one, measure) for one in measure.recurse().notesAndRests if not _is_hidden(one)), default=Fraction(0))
         for measure in part.getElementsByClass(stream.Measure)
-    ]  # fmt: skip
+    ]
+
+
+def _is_hidden(sounding: Any) -> bool:
+    return bool(sounding.hasStyleInformation and sounding.style.hideObjectOnPrint)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,91 @@
+"""Every quartet of the corpus marked at every note: the marks are all there, and all else is as it was."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import cycle
+from pathlib import Path
+
+import pytest
+import verovio
+from lxml import etree
+
+from analysis.music import PrintedFingering
+from engraving.document import Document, open_document, read_document
+from engraving.marks import Mark, marked_bytes, marked_tree, write_marked
+from engraving.reading import read_score
+from tests.engraving.comparing import canonical, without_marks
+from tests.engraving.corpus import corpus_folder, quartet_names
+from tests.engraving.schema import musicxml_schema, schema_errors
+
+pytestmark = pytest.mark.sweep
+
+_MEI = "{http://www.music-encoding.org/ns/mei}"
+SOME = ["beethoven/opus18no1/movement2.mxl", "haydn/opus74no1/movement3.mxl", "mozart/k155/movement2.mxl"]
+
+
+@pytest.fixture(scope="module")
+def schema() -> etree.XMLSchema:
+    return musicxml_schema()
+
+
+def marks_everywhere(document: Document) -> Iterator[Mark]:
+    """A mark at every note, the fingers and strings taking turns."""
+    hands = cycle((finger, string) for finger in range(5) for string in (None, 1, 2, 3, 4))
+    for part in read_score(document).parts:
+        for note, (finger, string) in zip(part, hands, strict=False):
+            yield Mark(note.id, finger, string)
+
+
+@pytest.mark.parametrize("name", quartet_names())
+def test_an_export_is_the_original_and_the_marks(name: str, schema: etree.XMLSchema) -> None:
+    document = open_document(corpus_folder() / name)
+    original = etree.fromstring(document.source).getroottree()
+    marks = list(marks_everywhere(document))
+    tree = marked_tree(document, marks)
+    assert canonical(without_marks(tree)) == canonical(original)
+    data = marked_bytes(document, marks)
+    again = read_document(data, name)
+    assert again.tree.docinfo.doctype == original.docinfo.doctype
+    assert again.tree.docinfo.encoding == original.docinfo.encoding
+    printed = {note.id: note.printed for part in read_score(again).parts for note in part}
+    assert printed == {mark.note_id: PrintedFingering(mark.finger, mark.string) for mark in marks}
+    assert marked_bytes(again, marks) == data
+    assert schema_errors(schema, data) == schema_errors(schema, document.source)
+
+
+@pytest.mark.parametrize("name", SOME)
+def test_the_engraver_finds_the_same_digits_at_the_same_notes(name: str) -> None:
+    # The ids given while reading are made the file's own, so that they are in the export for the engraver to name.
+    named = read_document(etree.tostring(open_document(corpus_folder() / name).tree), name)
+    marks = list(marks_everywhere(named))
+    toolkit = verovio.toolkit()
+    assert toolkit.loadData(marked_bytes(named, marks).decode())
+    mei = etree.fromstring(toolkit.getMEI().encode())
+    found = {
+        str(digit.get("startid")).removeprefix("#"): "".join(map(str, digit.itertext()))
+        for digit in mei.iter(f"{_MEI}fing")
+    }
+    assert found == {mark.note_id: str(mark.finger) for mark in marks}
+
+
+@pytest.mark.parametrize("name", SOME)
+def test_music21_finds_the_same_digits_at_the_same_notes(name: str, tmp_path: Path) -> None:
+    from music21 import articulations, converter
+
+    document = open_document(corpus_folder() / name)
+    marks = {mark.note_id: mark.finger for mark in marks_everywhere(document)}
+    path = tmp_path / "marked.musicxml"
+    write_marked(document, [Mark(note_id, finger) for note_id, finger in marks.items()], path)
+    parsed = converter.parse(path, forceSource=True)
+    for part, theirs in zip(read_score(document).parts, parsed.parts, strict=True):
+        # music21 keeps the fingerings of a chord's notes together, at the chord.
+        ours = [marks[note.id] for note in sorted(part, key=lambda note: (note.measure, note.onset, note.voice))]
+        digits = [
+            mark.fingerNumber
+            for measure in theirs.getElementsByClass("Measure")
+            for sounding in measure.recurse().notes
+            for mark in sounding.articulations
+            if isinstance(mark, articulations.Fingering)
+        ]
+        assert sorted(digits) == sorted(ours)
