@@ -135,11 +135,15 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
         beyond = [grip for grip in every if _keeps(grip, bound)]
         if beyond:
             return Choices(tuple(sorted({*allowed, *beyond})), {})
-        return Choices(allowed, _broken_locks(setting, stage, every, bound))
-    if allowed:
-        return Choices(allowed, {})
+        unplayed = {} if allowed else _unplayed(setting, stage, every)
+        return Choices(allowed, unplayed | _broken_locks(setting, stage, every, bound))
+    return Choices(allowed, {} if allowed else _unplayed(setting, stage, every))
+
+
+def _unplayed(setting: Setting, stage: Stage, every: Sequence[Grip]) -> dict[str, str]:
+    """Why a stage stays unfingered, in words for each of its notes."""
     reason = _why_not(setting, stage, every)
-    return Choices((), {note_id: reason for ids in stage.ids for note_id in ids})
+    return {note_id: reason for ids in stage.ids for note_id in ids}
 
 
 def stage_notes(part: Part, stage: Stage) -> list[Note]:

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TypeVar
 
 from analysis.fingering.chain import Chain, Choices, Setting, relock, solve_voice, stage_choices
-from analysis.fingering.costs import UNIT
+from analysis.fingering.costs import UNIT, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
@@ -105,6 +105,18 @@ class Plan:
     def effort(self) -> float:
         """The effort of the whole part, in units."""
         return sum(self._bare_effort(chain) for chain in self.chains) / UNIT
+
+    def effort_by(self, rules: HouseRules) -> float:
+        """What the same fingering costs by other rules, in units: so that plans under unlike rules can be compared."""
+        instrument = self.setting.instrument
+        return (
+            sum(
+                int(effort.sum())
+                for chain in self.chains
+                for effort in term_efforts(instrument, rules, chain.stages, chain.chosen_path()).values()
+            )
+            / UNIT
+        )
 
     @property
     def counts(self) -> Counts:

@@ -129,7 +129,7 @@ def slurred_crossing(window: Window) -> Numbers:
 def shift(window: Window) -> Numbers:
     """The hand moves to another position; easier after a rest, around an open string, and by a half step."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort = 1.8 + np.abs(a.hand_mm - b.hand_mm) / 40.0
+    effort = 2.4 + np.abs(a.hand_mm - b.hand_mm) / 40.0
     free = (a.opens > 0) | (b.opens > 0)
     creeping = (a.finger == b.finger) & (a.high == b.high) & (np.abs(a.place - b.place) == 1) & a.stopped
     ease = np.where(moment.rest > 0.3, 0.35, np.where(free, 0.6, np.where(creeping, 0.6, 1.0)))

@@ -53,7 +53,7 @@ def _compare(arguments: argparse.Namespace) -> Compared:
     if work.instrument is None or why_not:
         raise AppError(f"{part.name}: {why_not}")
     measures = find_measures(part, arguments.measures)
-    ways = weigh(part, work.instrument, measures, every_rules, work.locks)
+    ways = weigh(part, work, measures, every_rules)
     return Compared(opened, f"{part.name}, {measures_words(part, measures)}", measures, ways)
 
 

@@ -2,49 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from analysis.fingering.counts import COUNT_NAMES, Counts
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules import HouseRules
 from analysis.fingering.ticking import Tick, no_tick, part_of
-from analysis.instruments import Instrument
 from analysis.music import Part
+from app.job.work import PartWork
 
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """One way of playing a passage: the plan for its notes alone, under ``rules``."""
+    """One way of playing a passage: the plan for its notes alone, under ``rules``.
+
+    ``counts``: what the hand and the bow do in it; the effort is measured for all ways by the same rules.
+    """
 
     rules: HouseRules
     plan: Plan
-
-    @property
-    def counts(self) -> Counts:
-        """What the hand and the bow do in the passage."""
-        return self.plan.counts
+    counts: Counts
 
 
 def weigh(
     part: Part,
-    instrument: Instrument,
+    work: PartWork,
     measures: tuple[int, int],
     every_rules: Sequence[HouseRules],
-    locks: Mapping[str, Lock],
     tick: Tick = no_tick,
 ) -> tuple[Weighed, ...]:
     """The passage of ``measures`` (indices, both included) played under each of the rules, by itself.
 
-    Locks inside the passage hold in all of them.
+    The part's locks inside the passage hold in all ways. Their efforts are measured by the part's own rules: those of
+    unlike rules could not be compared. Needs an instrument in ``work``.
     """
+    if work.instrument is None:
+        raise ValueError("the part has no instrument to weigh ways of playing on")
     passage = part.within(*measures)
-    inside = {note_id: lock for note_id, lock in locks.items() if note_id in passage}
-    return tuple(
-        Weighed(rules, make_plan(passage, instrument, rules, inside, part_of(tick, number, len(every_rules))))
-        for number, rules in enumerate(every_rules)
-    )
+    inside = {note_id: lock for note_id, lock in work.locks.items() if note_id in passage}
+    ways = []
+    for number, rules in enumerate(every_rules):
+        plan = make_plan(passage, work.instrument, rules, inside, part_of(tick, number, len(every_rules)))
+        ways.append(Weighed(rules, plan, replace(plan.counts, effort=plan.effort_by(work.rules))))
+    return tuple(ways)
 
 
 def comparison_rows(ways: Sequence[Weighed]) -> list[tuple[str, list[str]]]:

@@ -166,11 +166,11 @@ class CompareWindow(QDialog):
         part, work = self._desk.part, self._desk.part_work
         if part is None or work is None or work.instrument is None or not self._pages:
             return
-        instrument, locks, passage = work.instrument, work.locks, self._passage
+        passage = self._passage
         every = [chooser.currentData() for chooser in self.choosers]
 
         def work_out(tick: Tick) -> tuple[Weighed, ...]:
-            return weigh(part, instrument, passage, every, locks, tick)
+            return weigh(part, work, passage, every, tick)
 
         self._desk.tasks.run(f"Weighing {self._title}", work_out, self._weighed, self._failed)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from types import MappingProxyType
 
@@ -168,11 +169,11 @@ class Desk(QObject):
                 f"Engraving {part.name}",
                 engrave,
                 (text, A4, None, most_pages),
-                lambda pages, whole=most_pages is None: self._engraved(part, pages, whole=whole),
+                partial(self._engraved, part, most_pages is None),
                 self._failed,
             )
 
-    def _engraved(self, part: Part, pages: tuple[EngravedPage, ...], *, whole: bool) -> None:
+    def _engraved(self, part: Part, whole: bool, pages: tuple[EngravedPage, ...]) -> None:
         if self.score is None or all(part is not other for other in self.score.score.parts):
             return
         self._pages[part.id] = pages

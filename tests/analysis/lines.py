@@ -76,7 +76,9 @@ class _Voice:
         grace = bool(shape["grace"])
         self.slurs += len(shape["opens"]) - len(shape["closes"])
         if shape["single"] != "r":
-            yield from self._heads((shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"]))
+            yield from self._heads(
+                (shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"])
+            )
         if not grace:
             self.onset += self.length
 
@@ -123,7 +125,9 @@ def played(made: Plan) -> str:
     words = []
     for note in made.part:
         choice = made.choice(note.id)
-        words.append("-" if choice is None else f"{made.setting.instrument.string(choice.string).letter}{choice.finger}")
+        words.append(
+            "-" if choice is None else f"{made.setting.instrument.string(choice.string).letter}{choice.finger}"
+        )
     return " ".join(words)
 
 

@@ -88,7 +88,9 @@ def test_the_double_bass_sounds_an_octave_below_its_page():
     assert [instrument.octave for instrument in INSTRUMENTS] == [0, 0, 0, -12]
 
 
-@pytest.mark.parametrize(("name", "key"), [("violin", "violin"), ("Double bass", "bass"), ("BASS", "bass"), ("Vla.", "viola")])
+@pytest.mark.parametrize(
+    ("name", "key"), [("violin", "violin"), ("Double bass", "bass"), ("BASS", "bass"), ("Vla.", "viola")]
+)
 def test_an_instrument_is_found_by_key_or_name(name, key):
     assert find_instrument(name).key == key
 

@@ -84,7 +84,9 @@ def test_each_finger_plays_the_letter_of_its_position(key, position, string, fin
         and way.lie is not Lie.EXTENDED
     }
     # In half position the first finger also plays the note a semitone up that is spelled as the next letter.
-    assert played == ({wanted, wanted + 1} if (position, finger) == (0, 1) else {wanted, *_first_low(position, finger, wanted)})
+    assert played == (
+        {wanted, wanted + 1} if (position, finger) == (0, 1) else {wanted, *_first_low(position, finger, wanted)}
+    )
 
 
 def _first_low(position, finger, wanted):
@@ -183,7 +185,9 @@ def test_natural_notes_have_no_other_spelling():
     assert not any(way.respelled for pitch in EVERY_PITCH if pitch.alter == 0 for way in placements(VIOLIN, pitch))
 
 
-@pytest.mark.parametrize(("name", "wanted"), [("C6", (1, 1, 4)), ("F5", (2, 1, 4)), ("Bb4", (3, 1, 4)), ("Eb4", (4, 1, 4))])
+@pytest.mark.parametrize(
+    ("name", "wanted"), [("C6", (1, 1, 4)), ("F5", (2, 1, 4)), ("Bb4", (3, 1, 4)), ("Eb4", (4, 1, 4))]
+)
 def test_the_fourth_finger_stretches_a_semitone_beyond_its_letter(name, wanted):
     string, position, finger = wanted
     (way,) = _ways(VIOLIN, name, string=string, position=position, finger=finger)

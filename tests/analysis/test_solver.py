@@ -28,7 +28,6 @@ MOST_SEQUENCES = 400_000
 HELD = 500 * UNIT
 
 
-
 def examples(count: int) -> settings:
     """So many random cases; most of the time goes into trying every sequence, not into the solver."""
     quiet = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
@@ -235,7 +234,9 @@ def test_a_plan_solved_again_after_edits_is_the_plan_solved_afresh(part, rules, 
     made = make_plan(part, VIOLIN, rules)
     for _ in range(data.draw(st.integers(1, 5))):
         locks = dict(made.locks)
-        for note_id in data.draw(st.lists(st.sampled_from([note.id for note in part]), max_size=2)) if part.notes else []:
+        for note_id in (
+            data.draw(st.lists(st.sampled_from([note.id for note in part]), max_size=2)) if part.notes else []
+        ):
             if note_id in locks and data.draw(st.booleans()):
                 del locks[note_id]
             else:

@@ -127,9 +127,7 @@ def test_voices_are_kept_apart_and_each_in_the_order_it_is_played():
 
 
 def test_a_second_staff_is_a_voice_of_its_own():
-    notes = tuple(
-        Note(f"n{staff}", Pitch.parse("A4"), Fraction(0), Fraction(1), 0, staff=staff) for staff in (1, 2)
-    )
+    notes = tuple(Note(f"n{staff}", Pitch.parse("A4"), Fraction(0), Fraction(1), 0, staff=staff) for staff in (1, 2))
     assert list(voices(Part("P1", "Violin", (), notes))) == [(1, "1"), (2, "1")]
 
 

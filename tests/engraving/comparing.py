@@ -14,13 +14,17 @@ def canonical(tree: etree._ElementTree) -> bytes:
     return etree.tostring(tree, method="c14n")
 
 
-def without_marks(tree: etree._ElementTree) -> etree._ElementTree:
-    """The tree without its fingerings and strings and what is empty after that: for files that held none before."""
+def without_marks(tree: etree._ElementTree, original: etree._ElementTree) -> etree._ElementTree:
+    """A copy of the tree without fingerings and strings, and without holders for them that the original has not.
+
+    For originals without any fingering or string of their own.
+    """
     bare = copy.deepcopy(tree)
-    for mark in list(bare.iter("fingering", "string")):
-        take_out(mark)
-    for tag in ("technical", "notations"):
-        for element in list(bare.iter(tag)):
-            if not len(element):
+    for note, before in zip(bare.iter("note"), original.iter("note"), strict=True):
+        for mark in list(note.iter("fingering", "string")):
+            take_out(mark)
+        for path in ("notations/technical", "notations"):
+            empty = [element for element in note.iterfind(path) if not len(element)]
+            for element in empty[: len(note.findall(path)) - len(before.findall(path))]:
                 take_out(element)
     return bare

@@ -13,13 +13,15 @@ import pytest
 from lxml import etree
 
 from analysis.music import LETTERS
+from engraving.drawing import Lettering, Typeface
 from engraving.engraver import EngravedPage, engrave
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
 from engraving.layout import A4, LETTER, Layout
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
+from engraving.svg import read_drawing
 from tests.engraving.corpus import quartet_names
-from tests.engraving.pages import corpus_document, corpus_pages, engraved, every_mark
+from tests.engraving.pages import METRICS, corpus_document, corpus_pages, engraved, every_mark
 from tests.engraving.rawxml import raw, raw_note
 from tests.scores import score
 
@@ -100,12 +102,14 @@ def test_a_column_holds_head_stem_and_beam_and_no_more() -> None:
     eighth = '<duration>1</duration><type>eighth</type><beam number="1">{}</beam>'
     first = raw_note("G4", eighth.format("begin"), attributes=' id="a"')
     second = raw_note("G4", eighth.format("end"), attributes=' id="b"')
-    (page,) = engraved(raw(first + second, attributes="<divisions>2</divisions>"))
+    (page,) = engraved(raw(first + second, attributes="<divisions>2</divisions>"), Layout.excerpt(80))
     a, b = page.map.notes["a"], page.map.notes["b"]
     for place in (a, b):
         height = (place.head.y1 - place.column.y0) / page.map.staff_space
         assert 3 < height < 5  # a head and a stem of about three and a half spaces, the beam at its end
         assert place.column.y1 == pytest.approx(place.head.y1, abs=0.1)
+        over = page.map.ink[(page.map.ink[:, 0] < place.column.x1) & (page.map.ink[:, 2] > place.column.x0)]
+        assert place.column.y0 == pytest.approx(over[:, 1].min())
     assert a.column.x1 < b.column.x0
 
 
@@ -232,6 +236,31 @@ def test_the_svg_is_flat_and_names_only_our_two_fonts() -> None:
         families = {text.get("font-family") for text in root.iter(f"{SVG}text")}
         assert families <= {TEXT_FAMILY, MUSIC_FAMILY}
         assert all(float(str(text.get("font-size"))) > 100 for text in root.iter(f"{SVG}text"))
+
+
+def test_texts_are_cut_into_runs_at_their_own_places() -> None:
+    """A page as the engraver writes it: spans of no size around spans with one, anchors, a hidden group, a style."""
+    drawing = read_drawing(
+        f'<svg xmlns="{SVG[1:-1]}"><svg class="definition-scale" viewBox="0 0 2000 1000">'
+        '<g class="page-margin" transform="translate(100, 50)"><g class="tempo">'
+        '<text x="1000" y="10" text-anchor="end" font-size="0px"><tspan><tspan font-size="40px"> nn</tspan></tspan></text>'
+        '<text x="1000" y="20" text-anchor="middle" font-size="0px"><tspan font-size="40px">nn</tspan></text>'
+        '<text x="1000" y="30" font-size="0px"><tspan font-style="italic" font-size="40px">n</tspan>'
+        '<tspan font-weight="normal" font-size="40px">n</tspan></text></g>'
+        '<g class="section placeholder"><ellipse cx="1" cy="1" rx="1" ry="1"/></g></g></svg></svg>',
+        METRICS,
+    )
+    runs = [mark for mark in drawing.marks if isinstance(mark, Lettering)]
+    bold = METRICS.width("n", Typeface(TEXT_FAMILY, bold=True), 40)
+    slanted = METRICS.width("n", Typeface(TEXT_FAMILY, bold=True, italic=True), 40)
+    assert len(runs) == len(drawing.marks)
+    assert [(run.text, run.y, run.face.bold, run.face.italic) for run in runs] == [
+        ("nn", 60, True, False),
+        ("nn", 70, True, False),
+        ("n", 80, True, True),
+        ("n", 80, False, False),
+    ]
+    assert [run.x for run in runs] == pytest.approx([1100 - 2 * bold, 1100 - bold, 1100, 1100 + slanted])
 
 
 def test_words_above_the_staff_leave_room_for_a_row_of_digits() -> None:

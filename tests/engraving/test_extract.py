@@ -157,6 +157,12 @@ def test_broken_beams_end_where_the_next_begins_or_no_beam_is(broken: str, mende
     assert "".join(beamed(broken)) == mended
 
 
+def test_the_beams_of_a_part_are_mended_on_their_way_to_the_engraver() -> None:
+    unclosed = [raw_note("D5", f"{QUARTER}<beam>{beam}</beam>") for beam in ("begin", "continue", "begin", "end")]
+    text = extracted(raw("".join(unclosed)))
+    assert [beam.text for beam in text.iter("beam")] == ["begin", "end", "begin", "end"]
+
+
 GROUPS = st.lists(st.sampled_from(["-", "be", "bce", "bcce", "b|e", "bc|ce"]), min_size=1).map("".join)
 
 
