@@ -243,7 +243,8 @@ def test_texts_are_cut_into_runs_at_their_own_places() -> None:
     drawing = read_drawing(
         f'<svg xmlns="{SVG[1:-1]}"><svg class="definition-scale" viewBox="0 0 2000 1000">'
         '<g class="page-margin" transform="translate(100, 50)"><g class="tempo">'
-        '<text x="1000" y="10" text-anchor="end" font-size="0px"><tspan><tspan font-size="40px"> nn</tspan></tspan></text>'
+        '<text x="1000" y="10" text-anchor="end" font-size="0px"><tspan><tspan font-size="40px"> nn</tspan></tspan>'
+        "</text>"
         '<text x="1000" y="20" text-anchor="middle" font-size="0px"><tspan font-size="40px">nn</tspan></text>'
         '<text x="1000" y="30" font-size="0px"><tspan font-style="italic" font-size="40px">n</tspan>'
         '<tspan font-weight="normal" font-size="40px">n</tspan></text></g>'

@@ -1,0 +1,138 @@
+"""The project file: what is kept, what survives, what is told when it is broken."""
+
+from __future__ import annotations
+
+import json
+import zipfile
+from types import MappingProxyType
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from analysis.fingering.locks import Lock
+from analysis.fingering.rules import PRESETS, preset
+from analysis.instruments import INSTRUMENTS
+from app.errors import AppError
+from app.job.opening import open_any
+from app.job.project import open_project, save_project
+from app.job.work import PartWork, Work, first_work
+from engraving.document import read_document
+from engraving.reading import read_score
+from tests.scores import score
+
+MUSIC = score("Violin", "4/4", "D5/1 E5 F#5 G5", key=2)
+
+locks = st.builds(
+    Lock,
+    string=st.none() | st.integers(1, 4),
+    position=st.none() | st.integers(0, 12),
+    finger=st.none() | st.integers(0, 4),
+)
+part_works = st.builds(
+    lambda instrument, name, held: PartWork(instrument, preset(name)).with_locks(held),
+    st.none() | st.sampled_from(INSTRUMENTS),
+    st.sampled_from(PRESETS),
+    st.dictionaries(st.text("abc-1", min_size=1, max_size=5), locks, max_size=4),
+)
+
+
+@given(st.dictionaries(st.sampled_from(["P1", "P2"]), part_works, min_size=1))
+def test_saved_work_is_read_back_as_it_was(tmp_path_factory, parts):
+    path = tmp_path_factory.mktemp("project") / "work.handframe"
+    document = read_document(MUSIC, "piece.musicxml")
+    save_project(path, document, Work(MappingProxyType(parts)))
+    read, work = open_project(path)
+    assert read.source == MUSIC
+    assert read.name == "piece.musicxml"
+    for part_id, part in parts.items():
+        again = work.parts[part_id]
+        assert (again.instrument, again.rules, dict(again.locks)) == (part.instrument, part.rules, dict(part.locks))
+
+
+def saved(tmp_path):
+    document = read_document(MUSIC, "piece.musicxml")
+    path = tmp_path / "work.handframe"
+    save_project(path, document, first_work(read_score(document)))
+    return path
+
+
+def rewritten(path, change):
+    """The project with its work changed, as another program would write it."""
+    with zipfile.ZipFile(path) as archive:
+        source, work = archive.read("score.musicxml"), json.loads(archive.read("work.json"))
+    change(work)
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("score.musicxml", source)
+        archive.writestr("work.json", json.dumps(work))
+
+
+def test_fields_of_a_newer_program_survive_a_save(tmp_path):
+    path = saved(tmp_path)
+
+    def add(work):
+        part = next(iter(work["parts"].values()))
+        work.update(version=7, passages=[{"name": "Solo"}])
+        part.update(desk="3")
+        part["rules"].update(tape_colour="red")
+        part["locks"]["x"] = {"finger": 2, "why": "vibrato"}
+
+    rewritten(path, add)
+    document, work = open_project(path)
+    save_project(path, document, work)
+    with zipfile.ZipFile(path) as archive:
+        plain = json.loads(archive.read("work.json"))
+    part = next(iter(plain["parts"].values()))
+    assert (plain["version"], plain["passages"], part["desk"]) == (7, [{"name": "Solo"}], "3")
+    assert part["rules"]["tape_colour"] == "red"
+    assert part["locks"]["x"] == {"finger": 2, "why": "vibrato"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda work: work.pop("parts"),
+        lambda work: work.update(parts=[1]),
+        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"finger": "two"}}),
+        lambda work: next(iter(work["parts"].values()))["rules"].update(positions=[40]),
+        lambda work: next(iter(work["parts"].values())).update(instrument="kazoo"),
+    ],
+)
+def test_damaged_work_is_told_in_one_sentence(tmp_path, change):
+    path = saved(tmp_path)
+    rewritten(path, change)
+    with pytest.raises(AppError, match=r"^work\.handframe") as told:
+        open_any(path)
+    assert "\n" not in str(told.value)
+
+
+def test_what_is_no_project_is_told_in_one_sentence(tmp_path):
+    for name, data in {"text": b"hello", "cut": saved(tmp_path).read_bytes()[:200]}.items():
+        path = tmp_path / f"{name}.handframe"
+        path.write_bytes(data)
+        with pytest.raises(AppError, match=f"^{name}.handframe is damaged"):
+            open_any(path)
+    with pytest.raises(AppError, match="there is no such file"):
+        open_any(tmp_path / "nowhere.handframe")
+
+
+def test_a_save_that_fails_leaves_the_old_project_whole(tmp_path, monkeypatch):
+    path = saved(tmp_path)
+    before = path.read_bytes()
+    document, work = open_project(path)
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.replace", full)
+    with pytest.raises(Exception, match="No space left on device"):
+        save_project(path, document, work)
+    assert path.read_bytes() == before
+    assert [item.name for item in tmp_path.iterdir()] == [path.name]
+
+
+def test_printed_fingerings_become_locks():
+    document = read_document(score("Violin", "4/4", "D5/1^1_2 E5 A4/1^o G5"), "p.musicxml")
+    part = read_score(document).parts[0]
+    work = first_work(read_score(document)).parts[part.id]
+    assert [work.locks.get(note.id) for note in part.notes] == [Lock(string=2, finger=1), None, Lock(finger=0), None]
