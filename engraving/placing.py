@@ -108,12 +108,17 @@ class _Stack:
     height: float = 0.0
 
     def __post_init__(self) -> None:
-        notes = self.page.notes
-        self.wanted.sort(key=lambda item: notes[item.note_id].head.centre[1], reverse=not self.below)
-        self.places = [notes[item.note_id] for item in self.wanted]
+        self.turn(below=self.below)
         for rect in (figure.rect for placed in self.set_at(0.0, 0.0) for figure in placed.figures):
             self.width = max(self.width, rect.width)
             self.height = max(self.height, abs(rect.y0), abs(rect.y1))
+
+    def turn(self, *, below: bool) -> None:
+        """Stand on this side of the staff, the figures in its order."""
+        self.below = below
+        notes = self.page.notes
+        self.wanted.sort(key=lambda item: notes[item.note_id].head.centre[1], reverse=not below)
+        self.places = [notes[item.note_id] for item in self.wanted]
 
     @property
     def system(self) -> int:
@@ -174,7 +179,8 @@ class _Shelf:
                 y = self._slide(stack, x, below=below)
                 top, bottom = (y, y + stack.height) if below else (y - stack.height, y)
                 if self.top <= top and bottom <= self.bottom:
-                    return x, top if stack.below else bottom
+                    stack.turn(below=below)
+                    return x, y
         return None
 
     def straight(self, stack: _Stack) -> tuple[float, float]:
@@ -211,7 +217,8 @@ def _shelf(page: PageMap, number: int) -> _Shelf:
     bottom = systems[number + 1].staff_top if number + 1 < len(systems) else page.height
     shelf = _Shelf(page.staff_space, top, bottom)
     ink = page.ink
-    seen = (ink[:, 3] > top - page.staff_space) & (ink[:, 1] < bottom + page.staff_space)
+    margin = _CLEARANCE * page.staff_space
+    seen = (ink[:, 3] > top - margin) & (ink[:, 1] < bottom + margin)
     for staff_top, staff_bottom in {(n.staff_top, n.staff_bottom) for n in page.notes.values() if n.system == number}:
         seen &= (ink[:, 1] < staff_top) | (ink[:, 3] > staff_bottom)
         shelf.add((own.x0, staff_top, own.x1, staff_bottom))

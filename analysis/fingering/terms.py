@@ -95,13 +95,13 @@ def long_open(window: Window) -> Numbers:
 def shrill_open(window: Window) -> Numbers:
     """The violin's open E."""
     (a,) = window.hands
-    return 1.0 * a.shrill * window.rules.avoid_shrill_open
+    return 2.0 * a.shrill * window.rules.avoid_shrill_open
 
 
 def away_from_home(window: Window) -> Numbers:
     """Every note the hand spends away from its home position."""
     (a,) = window.hands
-    effort: Numbers = 0.08 * np.minimum(np.abs(a.position - window.rules.home), 4) * (1 + 0.25 * (a.position % 2 == 0))
+    effort: Numbers = 0.12 * np.minimum(np.abs(a.position - window.rules.home), 4) * (1 + 0.25 * (a.position % 2 == 0))
     return effort
 
 

@@ -227,6 +227,15 @@ def test_on_any_page_digits_are_clear_of_ink_staves_and_one_another(page: PageMa
         assert not touching(digits, np.array([[10, top, 190, top + 4 * SPACE]])).any()
 
 
+def test_where_there_is_no_room_above_digit_and_numeral_stand_below_in_their_order() -> None:
+    page = tune("D5/4@d")
+    ink = np.concatenate([page.ink, [[0, 0, page.width, page.notes["d"].staff_top - 0.1]]])
+    full = PageMap(page.width, page.height, page.staff_space, page.notes, page.measures, page.systems, ink)
+    (placed,) = place(full, [Wanted("d", "3", "IV")], METRICS)
+    assert placed.string is not None
+    assert page.notes["d"].staff_bottom < placed.digit.rect.y0 < placed.digit.rect.y1 < placed.string.rect.y0
+
+
 def test_a_page_without_room_beside_its_system_still_gets_every_digit() -> None:
     page = tune("D5/4@d")
     ink = np.concatenate([page.ink, [[0, 0, page.width, page.notes["d"].staff_top - 0.1]]])
