@@ -14,7 +14,6 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
-from app.job.work import not_fingered_yet
 from app.window import look
 from app.window.desk import Desk
 from app.window.sheets import Sheets
@@ -306,8 +305,3 @@ class ScoreView(QAbstractScrollArea):
         if self._desk.passage is not None:
             last = min(max(last + step, first), len(part.measures) - 1)
         self._desk.select_passage((first, last))
-
-    def unfingered_reason(self) -> str | None:
-        """Why the part in hand carries no digits at all, if it does not."""
-        work = self._desk.part_work
-        return not_fingered_yet(work.instrument) if work else None
