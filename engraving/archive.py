@@ -70,7 +70,9 @@ def _score_name(archive: zipfile.ZipFile, name: str) -> str:
             if root_file.get("media-type") in _SCORE_MEDIA_TYPES and path in members:
                 return path
     loose = [member for member in members if _may_be_score(PurePosixPath(member))]
-    if len(loose) != 1:
+    if len(loose) > 1:
+        raise ScoreFileError(f"{name} is an archive that does not say which of its files is the score")
+    if not loose:
         raise ScoreFileError(f"{name} is an archive without a score inside")
     return loose[0]
 

@@ -22,7 +22,7 @@ from engraving.typesetting import Option, typeset
 
 _TENTHS = 10  # the engraver counts paper in tenths of a millimetre
 _UNITS_A_STAFF = 8  # its unit is half a staff space
-_DIGIT_ROOM = LIFT_SPACES / 4  # above the first system, in staff heights: a row of digits
+_DIGIT_ROOM = (LIFT_SPACES + 1.2) / 4  # above the first system, in staff heights: digits and string numerals
 _CREDIT_UNITS = 3.95  # height of the one-line credit that keeps room for the heading, measured
 _MOST_HEADER_UNITS = 24.0
 

@@ -149,7 +149,7 @@ def _slur_ends(placed: Sequence[_Placed]) -> Iterator[SlurEnd]:
             for slur in slurs:
                 if slur.get("type") == kind:
                     number = slur.get("number", "1")
-                    yield SlurEnd(one.moment, one.measure, one.voice, number, kind == "start")
+                    yield SlurEnd(one.moment, one.voice, number, kind == "start")
 
 
 def _pitch(one: _Placed, measures: Sequence[Measure], place: str) -> Pitch:

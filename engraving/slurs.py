@@ -21,7 +21,6 @@ class SlurEnd:
     """A slur's beginning or end at the note or chord that stands at ``moment`` in ``voice``."""
 
     moment: Moment
-    measure: int
     voice: str
     number: str
     is_start: bool
@@ -37,7 +36,7 @@ def pair_slurs(ends: Iterable[SlurEnd]) -> list[Slur]:
     early_stops: dict[str, SlurEnd] = {}
     for end in ends:
         partner = (early_stops if end.is_start else starts).pop(end.number, None)
-        if end.is_start and partner and partner.measure == end.measure and partner.moment[0] > end.moment[0]:
+        if end.is_start and partner and partner.moment[0] > end.moment[0]:
             slurs.append((end, partner))
         elif end.is_start:
             starts[end.number] = end

@@ -14,8 +14,8 @@ from tests.analysis.lines import line
 
 _NATURALS = tuple(f"{step}{octave}" for octave in (3, 4, 5) for step in "CDEFGAB")
 SINGLES = (
-    *_NATURALS[4:], "C6", "D6", "Bb3", "C#4", "Eb4", "F#4", "G#4", "Ab4", "Bb4", "B#4", "C#5", "Db5", "D#5", "Eb5", "F#5",
-    "G#5", "Bb5", "Cb5", "E#5", "A#4",
+    *_NATURALS[4:], "C6", "D6", "Bb3", "C#4", "Eb4", "F#4", "G#4", "Ab4", "Bb4", "B#4", "C#5", "Db5", "D#5", "Eb5",
+    "F#5", "G#5", "Bb5", "Cb5", "E#5", "A#4",
 )  # fmt: skip
 CHORDS = (
     "D4 A4", "G3 D4", "A4 E5", "B4 E4", "B4 D4", "C5 E4", "F#5 A4", "G4 B4", "D4 B4 G5", "G3 D4 B4", "C4 E4", "G4 D5",

@@ -121,12 +121,26 @@ def _cut(effort: Effort, sizes: Sequence[int], span: int) -> Iterator[Effort]:
         yield np.ascontiguousarray(effort[row][index])
 
 
+def held_effort(stages: Sequence[Stage], path: Sequence[Grip]) -> int:
+    """What one path pays for moving notes that a tie still holds, in thousandths; only a lock can ask for that."""
+    moved = 0
+    for index, stage in enumerate(stages[1:], start=1):
+        for before, head in _held_heads(stages[index - 1], stage):
+            moved += path[index - 1][before].as_played != path[index][head].as_played
+    return _MOVED_WHILE_HELD * moved
+
+
+def _held_heads(before: Stage, stage: Stage) -> Iterator[tuple[int, int]]:
+    """The heads of ``stage`` that go on sounding from the one before, as (head before, head)."""
+    for head in stage.held:
+        pitch = stage.heads[head].pitch
+        yield next(n for n, note in enumerate(before.heads) if note.pitch == pitch), head
+
+
 def _hold_ties(stages: Sequence[Stage], grips: Sequence[Sequence[Grip]], pairs: list[Effort]) -> None:
     """Make it out of the question to move a note that is still held by a tie while others are struck."""
     for index, stage in enumerate(stages[1:], start=1):
-        for head in stage.held:
-            pitch = stage.heads[head].pitch
-            before = next(n for n, note in enumerate(stages[index - 1].heads) if note.pitch == pitch)
+        for before, head in _held_heads(stages[index - 1], stage):
             for i, first in enumerate(grips[index - 1]):
                 for j, second in enumerate(grips[index]):
                     if first[before].as_played != second[head].as_played:

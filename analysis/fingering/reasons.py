@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from analysis.fingering.chain import Chain, Setting
-from analysis.fingering.costs import UNIT, term_efforts
+from analysis.fingering.costs import UNIT, held_effort, term_efforts
 from analysis.fingering.terms import TERMS
 
 
@@ -33,9 +33,11 @@ def compare_paths(setting: Setting, chain: Chain, path: Sequence[int]) -> tuple[
     # Terms reach two stages to either side of the last difference.
     window = slice(max(differing[0] - 2, 0), differing[-1] + 3)
     stages = chain.stages[window]
-    ours = term_efforts(setting.instrument, setting.rules, stages, chain.on_path(chosen)[window])
-    theirs = term_efforts(setting.instrument, setting.rules, stages, chain.on_path(path)[window])
-    found = []
+    our_grips, their_grips = chain.on_path(chosen)[window], chain.on_path(path)[window]
+    ours = term_efforts(setting.instrument, setting.rules, stages, our_grips)
+    theirs = term_efforts(setting.instrument, setting.rules, stages, their_grips)
+    held = held_effort(stages, their_grips) - held_effort(stages, our_grips)
+    found = [Difference("held_note", "moving a note that is held", held)] if held else []
     for term in TERMS:
         if term.name in ours:
             thousandths = int(theirs[term.name].sum()) - int(ours[term.name].sum())

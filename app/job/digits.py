@@ -23,22 +23,8 @@ def struck_notes(plan: Plan, measures: tuple[int, int] | None = None) -> Iterato
 
 
 def wanted_digits(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Wanted, ...]:
-    """The digits of a plan for the page; those of a staff's lower voices go below it."""
-    upper = _upper_voices(plan)
-    return tuple(
-        Wanted(note.id, str(placement.finger), below=upper.get((note.staff, note.measure), note.voice) != note.voice)
-        for note, placement in struck_notes(plan, measures)
-    )
-
-
-def _upper_voices(plan: Plan) -> dict[tuple[int, int], str]:
-    """The voice with the highest note of each staff and measure."""
-    highest: dict[tuple[int, int], Note] = {}
-    for note in plan.part.notes:
-        key = (note.staff, note.measure)
-        if key not in highest or note.pitch.midi > highest[key].pitch.midi:
-            highest[key] = note
-    return {key: note.voice for key, note in highest.items()}
+    """The digits of a plan for the page."""
+    return tuple(Wanted(note.id, str(placement.finger)) for note, placement in struck_notes(plan, measures))
 
 
 def marks_to_write(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Mark, ...]:

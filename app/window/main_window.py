@@ -169,9 +169,8 @@ class MainWindow(QMainWindow):
     def _say_passage(self) -> None:
         if self.desk.part is not None and self.desk.passage is not None:
             words = measures_words(self.desk.part, self.desk.passage)
-            self.statusBar().showMessage(
-                f"{words[0].upper()}{words[1:]} selected: Passage, Compare weighs ways to play it"
-            )
+            keys = self.actions_by_name["compare"].shortcut().toString()
+            self.statusBar().showMessage(f"{words[0].upper()}{words[1:]} selected. {keys} compares ways to play it.")
         else:
             self.statusBar().clearMessage()
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from analysis.fingering.chain import Chain
 from analysis.fingering.costs import UNIT
 from analysis.fingering.locks import Lock
-from analysis.fingering.plan import Plan, Way
 from analysis.fingering.placements import Placement
+from analysis.fingering.plan import Plan, Way
 from analysis.fingering.stages import Stage
 from analysis.music import Note
 
@@ -179,8 +180,12 @@ def offenders(made: Plan, *, with_ways: bool = True) -> list[str]:
 
 
 def extra_is_not_what_the_plan_pays(made: Plan, note_id: str, way: Way) -> str | None:
-    """Where the plan with the note locked to ``way`` does not cost just that much more; the note alone may be locked."""
-    forced = made.with_locks({**made.locks, note_id: Lock.on(way.placement)})
+    """Where the plan with the note locked to ``way`` does not cost just that much more; only it may be locked."""
+    lock, held = Lock.on(way.placement), made.locks.get(note_id, Lock())
+    if way.placement.is_open and replace(held, position=None).admits(way.placement):
+        # A teacher who asked for a position while the string sounds open has it kept.
+        lock = replace(lock, position=held.position)
+    forced = made.with_locks({**made.locks, note_id: lock})
     if round(forced.effort * UNIT) - round(made.effort * UNIT) == round(way.extra * UNIT):
         return None
     return f"{note_id}: {way.placement} costs {way.extra}, but the plan pays {forced.effort - made.effort}"
@@ -228,10 +233,10 @@ def _ties(made: Plan) -> Iterator[tuple[Note, Note]]:
     """Pairs of fingered notes of which the first is tied on to the second."""
     for note in made.part:
         if note.tied_from and note.id in made:
-            for before in made.part:
-                meets = before.onset + before.duration == note.onset and before.duration > 0
-                same = (before.pitch, before.voice, before.staff) == (note.pitch, note.voice, note.staff)
-                if before.tied_on and meets and same and before.id in made:
+            voice = [one for one in made.part if (one.voice, one.staff) == (note.voice, note.staff)]
+            latest = max((one.onset for one in voice if one.onset < note.onset), default=None)
+            for before in voice:
+                if before.onset == latest and before.tied_on and before.pitch == note.pitch and before.id in made:
                     yield before, note
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from analysis.errors import UnknownNameError
@@ -10,12 +12,12 @@ from analysis.instruments import BASS, CELLO, INSTRUMENTS, VIOLA, VIOLIN, find_i
 NAMES = {
     "violin": [
         "Violin", "Violin I", "Violin I.", "Violin II.", "1st Violin", "2nd Violin", "Violin 1", "Violino I",
-        "Violino II.", "Violini", "Violine 2", "Violins 1", "Violons", "Vln.", "Vln. 1", "Vln1", "Vl. I", 
+        "Violino II.", "Violini", "Violine 2", "Violins 1", "Violons", "Vln.", "Vln. 1", "Vln1", "Vl. I",
         "Geige", "Solo Violin", "VIOLIN 1", "ViolinII", "Violin (divisi)",
     ],
     "viola": ["Viola", "Viola.", "Violas", "Viole", "Vla.", "VlaII", "Va.", "Viola 2", "Bratsche", "Bratschen", "Alto"],
     "cello": ["Cello", "Violoncello", "Violoncello.", "Violoncelli", "Vc.", "Vcl.", "Cellos", "Celli", "Violoncelle"],
-    "bass": ["Double Bass", "Contrabass", "Contrabasso", "Kontrabass", "Bass", "Basses", "String Bass", "Db.", "Violone"],
+    "bass": ["Double Bass", "Contrabass", "Contrabasso", "Kontrabass", "Bass", "Basses", "Db.", "Violone"],
 }  # fmt: skip
 
 
@@ -47,7 +49,7 @@ def test_the_strings_are_tuned_as_music21_tunes_them(instrument):
 @pytest.mark.parametrize(("instrument", "interval"), [(VIOLIN, 7), (VIOLA, 7), (CELLO, 7), (BASS, 5)])
 def test_neighbouring_strings_stand_a_fifth_apart_and_on_the_bass_a_fourth(instrument, interval):
     midi = [string.pitch.midi for string in instrument.strings]
-    assert [high - low for high, low in zip(midi, midi[1:], strict=False)] == [interval] * 3
+    assert [high - low for high, low in pairwise(midi)] == [interval] * 3
 
 
 def test_strings_count_from_the_highest():
@@ -62,7 +64,7 @@ def test_strings_count_from_the_highest():
 
 
 # Distances from the nut for 1, 2, 3 ... 10 and 12 semitones: L (1 - 2 ** (-n / 12)), equal temperament. String lengths:
-# makingtheviolin.com (violin), a maker's table for viola (stop plus neck), 5stringcello.com (cello), an encyclopaedia (bass).
+# makingtheviolin.com (violin), a maker's table for viola (stop plus neck), 5stringcello.com (cello), jrank (bass).
 DISTANCES = {
     "violin": [18.4, 35.8, 52.2, 67.7, 82.3, 96.1, 109.1, 121.4, 133.0, 143.9, 164.0],
     "viola": [21.0, 40.9, 59.7, 77.4, 94.1, 109.8, 124.7, 138.8, 152.0, 164.5, 187.5],

@@ -130,8 +130,8 @@ def test_every_way_costs_what_the_least_sequence_with_it_costs_more(made):
                 same = [
                     number
                     for number, grip in enumerate(chain.grips[index])
-                    if grip[head] == way.placement or (grip[head].is_open and way.placement.is_open)
-                    and grip[head].string == way.placement.string
+                    if grip[head] == way.placement or ((grip[head].is_open and way.placement.is_open)
+                    and grip[head].string == way.placement.string)
                 ]  # fmt: skip
                 # Where some of the grips with it keep the other locks here, those are the ones that count.
                 same = [number for number in same if number in kept[index]] or same

@@ -1,7 +1,7 @@
 """How long the main job takes beside what its libraries need for theirs: ratios from one run.
 
-Run from the project's root: ``python -m tests.benchmarks.main_job``. Each figure is the median of five runs, taken in turn
-with the run it is compared with.
+Run from the project's root: ``python -m tests.benchmarks.main_job``. Each figure is the median of five runs, taken in
+turn with the run it is compared with.
 """
 
 from __future__ import annotations

@@ -160,6 +160,11 @@ def test_without_a_container_the_only_score_is_taken() -> None:
     assert names_in(zipped(**{"a.musicxml": TUNE, "readme.txt": b"hello", "__MACOSX/._a.xml": b"?"}))
 
 
+def test_a_container_that_names_what_is_not_there_is_passed_over() -> None:
+    container = b'<container><rootfiles><rootfile full-path="gone.xml"/></rootfiles></container>'
+    assert names_in(zipped(**{"META-INF/container.xml": container, "a.xml": TUNE})) == ["D5", "E5", "F#5"]
+
+
 # Parts
 
 
@@ -244,6 +249,10 @@ def test_a_part_without_an_id_is_refused() -> None:
 
 def test_an_archive_without_a_score_is_refused() -> None:
     assert "without a score" in refusal(zipped(**{"readme.txt": b"hello"}), "tune.mxl")
+
+
+def test_an_archive_that_does_not_say_which_of_two_is_the_score_is_refused() -> None:
+    assert "does not say which" in refusal(zipped(**{"a.xml": TUNE, "b.xml": TUNE}), "tune.mxl")
 
 
 @pytest.mark.parametrize("keep", [4, 40, -30])

@@ -199,6 +199,12 @@ def test_an_excerpt_holds_the_measures_asked_for_with_clef_and_key() -> None:
     assert codes[1:3] == ["#E260", "#E260"]  # SMuFL: flats
 
 
+def test_the_first_page_alone_is_the_same_as_among_all() -> None:
+    document = corpus_document(K458)
+    (page,) = engrave(part_for_engraving(document, document.parts[0].id), A4, most_pages=1)
+    assert page.svg == corpus_pages(K458)[0].svg
+
+
 def test_an_excerpt_keeps_a_long_rest_whole() -> None:
     document = corpus_document(K458)
     text = part_for_engraving(document, document.parts[0].id)

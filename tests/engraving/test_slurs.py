@@ -107,6 +107,12 @@ def test_a_slur_without_a_beginning_joins_nothing() -> None:
     assert joined(data) == set()
 
 
+def test_a_slur_without_a_beginning_does_not_take_the_next_ones() -> None:
+    ends = ("stop", "start", "stop")
+    data = raw("".join(raw_note(f"{name}5", QUARTER + slur(end)) for name, end in zip("DEF", ends, strict=True)))
+    assert joined(data) == {"E5"}
+
+
 def test_slurs_of_different_numbers_may_cross() -> None:
     data = raw(
         raw_note("D5", QUARTER + slur("start", 1))

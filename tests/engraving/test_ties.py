@@ -8,6 +8,7 @@ import pytest
 
 from engraving.document import read_document
 from engraving.reading import read_score
+from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.scores import score
 
 
@@ -29,7 +30,8 @@ def ties(music: str) -> str:
         ("[D4~ A4]/1 [D4 A4]", "D4~ A4 >D4 A4"),
         ("*D5~ D5/1 D5", "D5~ >D5 D5"),
         ("D5/2~ D5 & D5/2 D5", "D5~ >D5 D5 D5"),
-        ("D5/2 r & D5/2~ D5", "D5 D5~ >D5"),
+        ("D5/2 D5 & D5/2~ D5", "D5 D5 D5~ >D5"),
+        ("*D5 *D5~ D5/1", "D5 D5~ >D5"),
         ("D5/2~ r & r/2 D5", "D5~ >D5"),
     ],
 )
@@ -38,9 +40,8 @@ def test_the_note_a_tie_leads_to_is_found(music: str, expected: str) -> None:
 
 
 def test_a_tie_whose_end_is_named_marks_no_other_note() -> None:
-    data = score("Violin", "4/4", "D5/2~ r & r/2 D5@other").replace(b"</note></measure>", b"</note></measure>")
-    named = data.replace(b'id="other"><pitch><step>D</step><octave>5</octave></pitch><duration>2</duration>',
-                         b'id="other"><pitch><step>D</step><octave>5</octave></pitch><duration>2</duration>'
-                         b'<tie type="stop"/>')  # fmt: skip
-    notes = read_score(read_document(named, "tune.xml")).parts[0].notes
-    assert [note.tied_from for note in notes] == [False, True]
+    start, stop = '<tie type="start"/>', '<tie type="stop"/>'
+    upper = raw_note("D5", QUARTER + start) + raw_note("D5")
+    lower = "<forward><duration>1</duration></forward>" + raw_note("D5", QUARTER + stop + "<voice>2</voice>")
+    document = read_document(raw(upper + "<backup><duration>2</duration></backup>" + lower), "tune.xml")
+    assert [note.tied_from for note in read_score(document).parts[0]] == [False, False, True]
