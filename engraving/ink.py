@@ -62,7 +62,7 @@ def _shape_boxes(mark: Shape) -> Floats:
 
 def _straight_line(mark: Shape) -> Floats | None:
     """The box of a level or upright line, most marks being such lines; a butt end adds nothing to its length."""
-    if len(mark.outline) != 2:
+    if len(mark.outline) != 2 or mark.outline[1][0] != "L":
         return None
     (ax, ay), (bx, by) = mark.outline[0][1], mark.outline[1][1]
     if ax != bx and ay != by:

@@ -16,7 +16,7 @@ from engraving.layout import Layout
 from engraving.painter import PAPER, DigitStyle, PagePainter
 from engraving.placing import Placed
 
-_UNITS_A_MM = 100  # 2540 dots an inch
+UNITS_A_MM = 100  # 2540 dots an inch
 _INCH_MM = 25.4
 _DPI = (20, 1200)
 
@@ -33,23 +33,24 @@ def write_pdf(path: Path, pages: Sequence[MarkedPage], layout: Layout, title: st
     load_fonts()
     buffer = QBuffer()
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-    writer = _pdf_writer(buffer, layout, title)
+    writer = pdf_writer(buffer, layout, title)
     painter = QPainter(writer)
     try:
         for number, (page, placed) in enumerate(pages):
             if number and not writer.newPage():
                 raise EngravingError(f"{path.name}: page {number + 1} cannot be begun")
             painter.resetTransform()
-            painter.scale(_UNITS_A_MM, _UNITS_A_MM)
+            painter.scale(UNITS_A_MM, UNITS_A_MM)
             PagePainter(page).paint(painter, placed)
     finally:
         painter.end()  # a painter that outlives its paper takes the whole application down
     write_atomically(path, bytes(buffer.data().data()))
 
 
-def _pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
+def pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
+    """A writer for a PDF on the paper of ``layout``, ``UNITS_A_MM`` units a millimetre."""
     writer = QPdfWriter(buffer)
-    writer.setResolution(round(_UNITS_A_MM * _INCH_MM))
+    writer.setResolution(round(UNITS_A_MM * _INCH_MM))
     size = QPageSize(QSizeF(layout.width_mm, layout.height_mm), QPageSize.Unit.Millimeter)
     writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
     writer.setTitle(title)

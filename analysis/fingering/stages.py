@@ -117,8 +117,18 @@ def grips(choices: Sequence[Sequence[Placement]]) -> tuple[Grip, ...]:
     """
     if len(choices) == 1:
         return tuple((placement,) for placement in choices[0])
-    found = [grip for grip in itertools.product(*choices) if _holds(grip)]
-    return tuple(found)
+    if not choices:
+        return ()
+    # Note by note, so that a chord of many notes does not try every combination of their placements.
+    found: list[Grip] = [(placement,) for placement in choices[0]]
+    for choice in choices[1:]:
+        found = [(*grip, placement) for grip in found for placement in choice if _joins(grip, placement)]
+    return tuple(grip for grip in found if _holds(grip))
+
+
+def _joins(grip: Grip, placement: Placement) -> bool:
+    """Whether a placement lies in the same position as the others, on a string they leave free."""
+    return placement.position == grip[0].position and all(placement.string != other.string for other in grip)
 
 
 def _holds(grip: Grip) -> bool:

@@ -196,7 +196,9 @@ def single_crossing(window: Window) -> Numbers:
     (a, b, c), (_, there, back) = window.hands, window.moments
     alone = (a.high == c.high) & (a.low == c.low) & (_apart(a, b) > 0) & (_apart(b, c) > 0)
     joined = (there.rest <= 0.3) & (back.rest <= 0.3)
-    effort: Numbers = 1.6 * alone * joined * window.rules.fourth_saves_crossing
+    # A figure that rocks over a fifth under one finger is played across both strings as it stands.
+    rocking = (a.finger == b.finger) & (a.place == b.place) & (a.finger > 0)
+    effort: Numbers = 1.6 * alone * joined * ~rocking * window.rules.fourth_saves_crossing
     return effort
 
 

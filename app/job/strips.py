@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFont, QPageLayout, QPageSize, QPainter, QPdfWriter, QPen
+from PySide6.QtCore import QBuffer, QIODevice, QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QFont, QPainter, QPen
 
 from analysis.music import Part
 from app.job.comparing import Weighed, comparison_rows
@@ -19,9 +19,9 @@ from engraving.extract import part_for_engraving
 from engraving.fonts import load_fonts
 from engraving.layout import A4, Layout
 from engraving.metrics import TEXT_FAMILY
+from engraving.output import UNITS_A_MM, pdf_writer
 from engraving.painter import PagePainter
 
-_UNITS_A_MM = 100
 _MARGIN = 15.0
 _ROW = 6.5
 
@@ -59,14 +59,9 @@ class _Sheet:
     """A PDF page that fills from top to bottom; what does not fit goes on the next page. Lengths in mm."""
 
     def __init__(self, buffer: QBuffer, title: str) -> None:
-        self._writer = QPdfWriter(buffer)
-        self._writer.setResolution(round(_UNITS_A_MM * 25.4))
-        paper = QPageSize(QPageSize.PageSizeId.A4)
-        self._writer.setPageLayout(QPageLayout(paper, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
-        self._writer.setTitle(title)
-        self._writer.setCreator("Handframe")
+        self._writer = pdf_writer(buffer, A4, title)
         self._painter = QPainter(self._writer)
-        self._painter.scale(_UNITS_A_MM, _UNITS_A_MM)
+        self._painter.scale(UNITS_A_MM, UNITS_A_MM)
         self._y = _MARGIN
         self._text(title, _MARGIN, size_mm=6.0, bold=True)
         self._y += 11
@@ -113,15 +108,13 @@ class _Sheet:
     def _text(self, text: str, x: float, *, size_mm: float, bold: bool = False, width: float | None = None) -> None:
         """Text at the height reached; right-aligned in ``width`` if given."""
         self._painter.save()
-        self._painter.scale(1 / _UNITS_A_MM, 1 / _UNITS_A_MM)
+        self._painter.scale(1 / UNITS_A_MM, 1 / UNITS_A_MM)
         font = QFont(TEXT_FAMILY)
-        font.setPixelSize(round(size_mm * _UNITS_A_MM))
+        font.setPixelSize(round(size_mm * UNITS_A_MM))
         font.setBold(bold)
         self._painter.setFont(font)
         self._painter.setPen(QColor("#000000"))
         side = Qt.AlignmentFlag.AlignRight if width else Qt.AlignmentFlag.AlignLeft
         box = (x, self._y, width or A4.width_mm - _MARGIN - x, size_mm * 1.4)
-        self._painter.drawText(
-            QRectF(*(length * _UNITS_A_MM for length in box)), side | Qt.AlignmentFlag.AlignTop, text
-        )
+        self._painter.drawText(QRectF(*(length * UNITS_A_MM for length in box)), side | Qt.AlignmentFlag.AlignTop, text)
         self._painter.restore()

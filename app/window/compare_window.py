@@ -152,10 +152,17 @@ class CompareWindow(QDialog):
         desk = self._desk
         if desk.score is None or desk.part is None:
             return
-        text = part_for_engraving(desk.score.document, desk.part.id)
-        layout = Layout.excerpt(_STRIP_MM, staff_mm=6.5)
-        arguments = (text, layout, self._passage)
-        desk.tasks.run_apart(f"Engraving {self._title}", engrave, arguments, self._engraved, self._failed)
+        document, part = desk.score.document, desk.part
+        desk.tasks.run(
+            f"Engraving {self._title}",
+            lambda tick: part_for_engraving(document, part.id),
+            self._engrave_text,
+            self._failed,
+        )
+
+    def _engrave_text(self, text: str) -> None:
+        arguments = (text, Layout.excerpt(_STRIP_MM, staff_mm=6.5), self._passage)
+        self._desk.tasks.run_apart(f"Engraving {self._title}", engrave, arguments, self._engraved, self._failed)
 
     def _engraved(self, pages: tuple[EngravedPage, ...]) -> None:
         self._pages = pages

@@ -162,7 +162,15 @@ class Desk(QObject):
         if part.id in self._engraved_whole or self.score is None:
             self.pages_changed.emit()
             return
-        text = part_for_engraving(self.score.document, part.id)
+        document = self.score.document
+        self.tasks.run(
+            f"Engraving {part.name}",
+            lambda tick: part_for_engraving(document, part.id),
+            partial(self._engrave_text, part),
+            self._failed,
+        )
+
+    def _engrave_text(self, part: Part, text: str) -> None:
         for most_pages in (1, None):
             # The first page comes by itself, so that there is music to look at while the rest is engraved.
             self.tasks.run_apart(

@@ -254,7 +254,8 @@ class ScoreView(QAbstractScrollArea):
         measure = page.measure_at(x, y)
         if event.modifiers() & Qt.KeyboardModifier.ShiftModifier and measure is not None:
             self._stretch_passage(measure.first, measure.last)
-        elif note_id is not None:
+        elif note_id is not None and self._desk.part is not None and note_id in self._desk.part:
+            # Notes that the file hides lie on the page too, but nobody plays them.
             self._desk.select_note(note_id)
         elif measure is not None:
             self._drag_from = measure.first

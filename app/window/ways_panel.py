@@ -55,9 +55,9 @@ class WaysModel(QAbstractListModel):
         """The ways shown, row by row."""
         return self._ways
 
-    def rowCount(self, parent: _Index = QModelIndex()) -> int:  # noqa: B008
+    def rowCount(self, parent: _Index | None = None) -> int:
         """How many ways there are."""
-        return 0 if parent.isValid() else len(self._ways)
+        return 0 if parent is not None and parent.isValid() else len(self._ways)
 
     def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         """The way in words; itself under the user role."""

@@ -133,3 +133,28 @@ def test_a_slurred_line_that_turns_round_an_open_string_goes_to_third_position(r
 def test_a_fifth_that_rocks_across_two_strings_is_held_with_one_finger():
     assert fingers("B4/1/2 F#5 B4 F#5 B4 F#5") == [1] * 6
     assert fingers("E4/1/2 B4 E4 B4", instrument=VIOLA) == [1] * 4
+
+
+@pytest.mark.parametrize("rules", ["first-third", "any"])
+def test_a_rocking_fifth_is_no_reason_to_leave_the_position(rules):
+    found = placements("B4/1 E4 B4 E4", rules)
+    assert {(p.position, p.finger) for p in found} == {(1, 1)}
+
+
+def test_a_rocking_figure_that_is_no_fifth_takes_two_fingers():
+    assert fingers("B4/1/2 F4 B4 F4 B4 F4") == [1, 2] * 3
+
+
+@pytest.mark.parametrize(
+    ("here", "lower"),
+    [("B4 C#5 D5 E5 D5 C#5 B4", "E4 F#4 G4 A4 G4 F#4 E4"), ("E4 F4 G4 A4 G4 E4", "A3 Bb3 C4 D4 C4 A3")],
+)
+def test_a_passage_that_comes_back_a_fifth_lower_keeps_its_fingers_one_string_over(here, lower):
+    up, down = placements(here, "first"), placements(lower, "first")
+    assert [p.finger for p in up] == [p.finger for p in down]
+    assert [p.position for p in up] == [p.position for p in down]
+    assert [p.string + 1 for p in up] == [p.string for p in down]
+
+
+def test_a_passage_that_comes_back_by_another_interval_does_not():
+    assert fingers("B4 C#5 D5 E5 D5") != fingers("A4 B4 C5 D5 C5")

@@ -179,6 +179,11 @@ def test_a_note_without_placements_leaves_its_chord_without_grips():
     assert grips(_choices("A4", "C3")) == ()
 
 
+def test_a_chord_of_more_notes_than_strings_has_no_grips_and_takes_no_time_to_find_out():
+    names = [f"{step}{octave}" for octave in (4, 5) for step in "CDEFGAB"]
+    assert grips(_choices(*names)) == ()
+
+
 @given(parts())
 def test_stages_hold_every_note_once(part):
     found = [

@@ -81,6 +81,7 @@ def _with_file(document: Document, part: Part) -> Iterator[str]:
     read, bare = facts_of_part(part), facts_of_file(document, part.id)
     if list(read) != list(bare):
         yield f"other notes than in the file: {sorted(read.keys() ^ bare.keys())[:5]}"
+        return
     tied = {(note.onset + note.duration, note.pitch.midi) for note in part if note.tied_on}
     for note in part:
         fact, other = read[note.id], bare[note.id]

@@ -13,6 +13,7 @@ import pytest
 from lxml import etree
 
 from analysis.music import LETTERS
+from engraving.document import read_document
 from engraving.drawing import Lettering, Typeface
 from engraving.engraver import EngravedPage, engrave
 from engraving.errors import EngravingError
@@ -301,3 +302,12 @@ def test_engraving_writes_nothing_on_the_standard_streams(capfd: pytest.CaptureF
     document = corpus_document(K458)
     engrave(part_for_engraving(document, document.parts[0].id), A4)
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_dashed_slur_is_engraved_and_has_its_ink():
+    plain = score("Violin", "4/4", "(D5/1 E5 F#5 G5)", key=2)
+    dashed = plain.replace(b'type="start"', b'line-type="dashed" type="start"')
+    assert dashed != plain
+    document = read_document(dashed, "dashed.musicxml")
+    (page,) = engrave(part_for_engraving(document, document.parts[0].id), Layout.excerpt(120))
+    assert len(page.map.ink) > 0
