@@ -31,8 +31,8 @@ class Hands:
     hand; ``hand_mm``: its place from the nut. ``finger``: of a single note; of a chord the highest finger down.
     ``place``: semitones above the open string of that finger. ``opens``: open strings sounding. ``shrill``: one of them
     is to be avoided. ``single``: one note only. ``lie``: of that finger, a :class:`Lie`. ``extensions``: fingers out of
-    the frame. ``respelled``: fingers on the other spelling. ``down1`` to ``down4``: where each finger stands,
-    100 x string + place, or 0 where it is up.
+    the frame. ``respelled``: fingers on the other spelling. ``across``: the finger that stops two strings at once, or
+    0. ``down1`` to ``down4``: where each finger stands, 100 x string + place, or 0 where it is up.
     """
 
     high: Whole
@@ -47,6 +47,7 @@ class Hands:
     lie: Whole
     extensions: Whole
     respelled: Whole
+    across: Whole
     down1: Whole
     down2: Whole
     down3: Whole
@@ -138,5 +139,12 @@ def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:
         top.lie if top.finger else Lie.OPEN,
         sum(placement.is_extension for placement in grip),
         sum(placement.respelled for placement in grip),
+        _finger_across(grip),
         *(down.get(finger, 0) for finger in (1, 2, 3, 4)),
     )
+
+
+def _finger_across(grip: Grip) -> int:
+    """The highest finger that stops two strings of a chord at once; 0 when none does."""
+    stopped = [placement.finger for placement in grip if not placement.is_open]
+    return max((finger for finger in stopped if stopped.count(finger) > 1), default=0)

@@ -79,6 +79,12 @@ def extension(window: Window) -> Numbers:
     return 1.4 * a.extensions
 
 
+def fifth_in_chord(window: Window) -> Numbers:
+    """One finger stops a perfect fifth on two strings of a chord; worst with the fourth."""
+    (a,) = window.hands
+    return _by(a.across, [0.0, 0.5, 0.5, 0.7, 1.6])
+
+
 def open_string(window: Window) -> Numbers:
     """An open string sounds unlike its neighbours and takes no vibrato."""
     (a,) = window.hands
@@ -214,6 +220,13 @@ TERMS = (
     Term("weak_finger", 1, "a weaker finger", "common practice, no source", weak_finger),
     Term("out_of_shape", 1, "a finger low or high", "R14: Giray, Lesson 10 (abstract); common practice", out_of_shape),
     Term("extension", 1, "an extension", "R14; violin-works.com on widening, not forcing", extension),
+    Term(
+        "fifth_in_chord",
+        1,
+        "one finger across two strings of a chord",
+        "R15: Flesch, cited in Strings 2021",
+        fifth_in_chord,
+    ),
     Term("open_string", 1, "an open string", "R1: Suzuki-teacher handout; UNCW orchestration page", open_string),
     Term("long_open", 1, "a long open string", "common practice, no source; R22", long_open),
     Term("shrill_open", 1, "the open E", "R22: common practice", shrill_open),

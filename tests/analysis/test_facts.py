@@ -135,6 +135,11 @@ def test_a_fifth_that_rocks_across_two_strings_is_held_with_one_finger():
     assert fingers("E4/1/2 B4 E4 B4", instrument=VIOLA) == [1] * 4
 
 
+def test_a_fifth_of_two_open_strings_is_not_stopped_with_the_fourth_finger():
+    for instrument in (VIOLIN, VIOLA):
+        assert fingers("r/1 [D4 A4]/1 [D4 A4] [E4 B4]", instrument=instrument) == [0, 0, 0, 0, 1, 1]
+
+
 @pytest.mark.parametrize("rules", ["first-third", "any"])
 def test_a_rocking_fifth_is_no_reason_to_leave_the_position(rules):
     found = placements("B4/1 E4 B4 E4", rules)
