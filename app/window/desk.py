@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -242,10 +242,7 @@ class Desk(QObject):
         """Fix a note, or let Handframe decide again; a lock that nothing can keep is refused in words."""
         if self.part is None or self.part_work is None:
             return
-        locks = {key: value for key, value in self.part_work.locks.items() if key != note_id}
-        if lock is not None:
-            locks[note_id] = lock
-        self._relock(locks, text, watch=note_id)
+        self._relock(_changed(self.part_work.locks, note_id, lock), text, watch=note_id)
 
     def use(self, way: Weighed, passage: tuple[int, int]) -> None:
         """Take over one way of playing a passage, as one step."""
@@ -257,12 +254,12 @@ class Desk(QObject):
     def set_rules(self, rules: HouseRules) -> None:
         """Other house rules for the part in hand."""
         if self.part_work is not None and rules != self.part_work.rules:
-            self._reset(replace(self.part_work, rules=rules), f"house rules {rules.title}")
+            self._reset(lambda work: replace(work, rules=rules), f"house rules {rules.title}")
 
     def set_instrument(self, instrument: Instrument) -> None:
         """Another instrument for the part in hand."""
         if self.part_work is not None and instrument != self.part_work.instrument:
-            self._reset(replace(self.part_work, instrument=instrument), f"played on the {instrument.name.lower()}")
+            self._reset(lambda work: replace(work, instrument=instrument), f"played on the {instrument.name.lower()}")
 
     def _relock(self, locks: Mapping[str, Lock], text: str, watch: str | None = None) -> None:
         part, plan, work = self.part, self.plan, self.part_work
@@ -271,7 +268,7 @@ class Desk(QObject):
         locked = work.with_locks(locks)
         if watch is not None and watch not in plan:
             # A note that was left out joins in: its whole voice is fingered again, which takes a moment.
-            self._reset(locked, text)
+            self._reset(lambda work: work.with_locks(_changed(work.locks, watch, locks.get(watch))), text)
             return
         new_plan = plan.with_locks(locks)
         if watch is not None and watch in locks and watch in new_plan.problems:
@@ -279,16 +276,30 @@ class Desk(QObject):
             return
         self.history.push(Step(self, text, part.id, self.state.with_part(part.id, locked, new_plan)))
 
-    def _reset(self, work: PartWork, text: str) -> None:
-        part = self.part
-        if part is None:
+    def _reset(self, change: Callable[[PartWork], PartWork], text: str) -> None:
+        """Change the settings of the part in hand and finger it anew; what is edited meanwhile stays."""
+        part, work, score = self.part, self.part_work, self.score
+        if part is None or work is None:
             return
+        changed = change(work)
 
         def planned(plan: Plan | None) -> None:
-            self.history.push(Step(self, text, part.id, self.state.with_part(part.id, work, plan)))
+            if self.score is not score:
+                return
+            if self.state.work.parts[part.id] is not work:
+                if self.part is part:
+                    self._reset(change, text)
+                return
+            self.history.push(Step(self, text, part.id, self.state.with_part(part.id, changed, plan)))
 
         def given_up(error: Exception) -> None:
             self.plan_changed.emit()
             self._failed(error)
 
-        self.tasks.run(f"Fingering {part.name}", lambda tick: work.plan(part, tick), planned, given_up)
+        self.tasks.run(f"Fingering {part.name}", lambda tick: changed.plan(part, tick), planned, given_up)
+
+
+def _changed(locks: Mapping[str, Lock], note_id: str, lock: Lock | None) -> dict[str, Lock]:
+    """The locks with one of them set, or taken off."""
+    others = {key: value for key, value in locks.items() if key != note_id}
+    return others if lock is None else {**others, note_id: lock}

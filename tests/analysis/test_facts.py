@@ -141,9 +141,13 @@ def test_a_fifth_of_two_open_strings_is_not_stopped_with_the_fourth_finger():
 
 
 @pytest.mark.parametrize("rules", ["first-third", "any"])
-def test_a_rocking_fifth_is_no_reason_to_leave_the_position(rules):
-    found = placements("B4/1 E4 B4 E4", rules)
-    assert {(p.position, p.finger) for p in found} == {(1, 1)}
+@pytest.mark.parametrize(
+    "text", ["B4/1/2 E4 B4 E4 B4 E4 B4 E4", "F#5/1/2 B4 F#5 B4 F#5 B4", "A3/1/2 E4 A3 E4 A3 E4", "Bb4/1 F5 Bb4 F5"]
+)
+def test_a_rocking_fifth_is_no_reason_to_leave_the_position_or_take_another_finger(text, rules):
+    found = placements(text, rules)
+    assert {p.finger for p in found} == {1}
+    assert len({p.position for p in found}) == 1
 
 
 def test_a_rocking_figure_that_is_no_fifth_takes_two_fingers():

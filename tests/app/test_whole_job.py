@@ -7,10 +7,12 @@ from lxml import etree
 from pypdf import PdfReader
 from PySide6.QtCore import QPoint, Qt
 
+from analysis.fingering.rules import preset
 from app.job.opening import open_any
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from tests.app.conftest import opened, settled
+from tests.scores import score
 
 
 def ids(window):
@@ -88,6 +90,35 @@ def test_other_house_rules_finger_the_part_anew_in_one_step(qtbot, window, mini)
     assert window.desk.history.undoText() == "house rules Third position"
     window.desk.history.undo()
     assert window.parts.rules.currentText() == "First and third position"
+
+
+def test_an_edit_made_while_other_rules_are_worked_out_is_not_lost(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    third = ids(window)[2]
+    window.desk.select_note(third)
+    window.desk.set_rules(preset("any"))
+    qtbot.keyClick(window.music, Qt.Key.Key_0)
+    settled(qtbot, window)
+    assert window.desk.part_work.rules.name == "any"
+    assert window.desk.plan.locks[third].finger == finger(window, third) == 0
+    assert [window.desk.history.text(row) for row in range(window.desk.history.count())] == [
+        "A4: open",
+        "house rules Any position",
+    ]
+
+
+def test_a_note_left_out_under_the_rules_is_taken_in_by_a_finger_of_ones_own(qtbot, window, tmp_path):
+    path = tmp_path / "high.musicxml"
+    path.write_bytes(score("Violin", "4/4", "A5/1 B5 E6 B5"))
+    opened(qtbot, window, path)
+    high = ids(window)[2]
+    assert high not in window.desk.plan
+    window.desk.select_note(high)
+    qtbot.keyClick(window.music, Qt.Key.Key_4)
+    settled(qtbot, window)
+    assert (finger(window, high), window.desk.plan.choice(high).position) == (4, 4)
+    window.desk.history.undo()
+    assert high not in window.desk.plan
 
 
 def test_a_comparison_shows_both_ways_and_the_one_used_is_one_step(qtbot, window, mini):
