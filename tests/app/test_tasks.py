@@ -1,0 +1,91 @@
+"""The task runner: off the GUI thread and back, with progress, errors and stopping."""
+
+from __future__ import annotations
+
+import os
+import threading
+
+import pytest
+
+from app.errors import AppError
+from app.window.tasks import TaskRunner
+
+
+@pytest.fixture
+def tasks(qtbot):
+    runner = TaskRunner()
+    yield runner
+    runner.shut_down()
+
+
+def fail(error):
+    pytest.fail(str(error))
+
+
+def crash():
+    """End the process at once, as native code that breaks down would."""
+    os._exit(1)
+
+
+def test_work_runs_on_another_thread_and_its_result_comes_back_to_this_one(qtbot, tasks):
+    seen = []
+    tasks.run(
+        "Work", lambda tick: threading.get_ident(), lambda other: seen.extend((other, threading.get_ident())), fail
+    )
+    qtbot.waitUntil(lambda: len(seen) == 2)
+    assert seen[1] == threading.get_ident() != seen[0]
+
+
+def test_progress_and_label_are_told(qtbot, tasks):
+    shares, labels = [], []
+    tasks.progressed.connect(shares.append)
+    tasks.busy.connect(labels.append)
+    tasks.run("Counting", lambda tick: [tick(share / 4) for share in range(4)], lambda _: None, fail)
+    qtbot.waitUntil(lambda: not tasks.is_busy)
+    assert shares == [0, 0.25, 0.5, 0.75]
+    assert labels == ["Counting", ""]
+
+
+def test_an_error_comes_back_as_an_error(qtbot, tasks):
+    errors = []
+
+    def work(tick):
+        raise AppError("no such part")
+
+    tasks.run("Work", work, lambda _: pytest.fail("there is no result"), errors.append)
+    qtbot.waitUntil(lambda: bool(errors))
+    assert str(errors[0]) == "no such part"
+
+
+def test_stopped_work_ends_at_its_next_tick_and_calls_nobody(qtbot, tasks):
+    begun, ended = threading.Event(), threading.Event()
+
+    def work(tick):
+        begun.set()
+        try:
+            while True:
+                tick(0.5)
+        finally:
+            ended.set()
+
+    tasks.run("Endless", work, lambda _: pytest.fail("it was stopped"), fail)
+    assert begun.wait(5)
+    tasks.stop_all()
+    assert ended.wait(5)
+    assert not tasks.is_busy
+
+
+def test_work_apart_runs_in_another_process(qtbot, tasks):
+    found = []
+    tasks.run_apart("Apart", os.getpid, (), found.append, fail)
+    qtbot.waitUntil(lambda: bool(found), timeout=20_000)
+    assert found[0] != os.getpid()
+
+
+def test_a_process_that_breaks_down_is_told_and_the_next_task_runs(qtbot, tasks):
+    errors, found = [], []
+    tasks.run_apart("Engraving", crash, (), lambda _: pytest.fail("it broke down"), errors.append)
+    qtbot.waitUntil(lambda: bool(errors), timeout=20_000)
+    assert str(errors[0]) == "Engraving: the engraver broke down; the work itself is safe"
+    tasks.run_apart("Apart", os.getpid, (), found.append, fail)
+    qtbot.waitUntil(lambda: bool(found), timeout=20_000)
