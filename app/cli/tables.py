@@ -85,7 +85,7 @@ def plan_object(plan: Plan, measures: Measures = None) -> dict[str, Any]:
         "instrument": plan.setting.instrument.key,
         "rules": rules_to(plan.setting.rules),
         "counts": asdict(plan.counts),
-        "problems": sorted(set(plan.problems.values())),
+        "problems": _problems(plan, measures),
         "notes": list(note_rows(plan, measures)),
     }
 
@@ -105,10 +105,20 @@ def reading_table(plan: Plan, measures: Measures = None) -> Iterator[str]:
             yield f"{measure.label:>5}  {'  '.join(words)}"
     counts = plan.counts
     yield (
-        f"       {counts.notes} notes, {counts.shifts} shifts, {counts.crossings} string crossings "
+        f"       Whole part: {counts.notes} notes, {counts.shifts} shifts, {counts.crossings} string crossings "
         f"({counts.single_crossings} for a single note), {counts.open_strings} open strings, effort {counts.effort:.1f}"
     )
-    yield from (f"       {problem}" for problem in dict.fromkeys(plan.problems.values()))
+    yield from (f"       {problem}" for problem in _problems(plan, measures))
+
+
+def _problems(plan: Plan, measures: Measures) -> list[str]:
+    """What cannot be fingered, or which lock cannot be kept, in these measures: each sentence once."""
+    here = (
+        problem
+        for note_id, problem in plan.problems.items()
+        if measures is None or measures[0] <= plan.part.note(note_id).measure <= measures[1]
+    )
+    return list(dict.fromkeys(here))
 
 
 def _note_words(plan: Plan, note: Note, here: tuple[int, int] | None) -> tuple[str, tuple[int, int] | None]:

@@ -170,6 +170,14 @@ def test_a_note_out_of_range_is_told_with_its_measure_and_the_rest_is_fingered(t
     assert "G4 3" in printed
 
 
+def test_of_some_measures_only_their_own_problems_are_told(tmp_path, capsys):
+    path = tmp_path / "low.musicxml"
+    path.write_bytes(score("Violin", "4/4", "D4/1 E4 F#4 G4 | F3/2 A4/2", key=2))
+    for measures, told in (("1", False), ("2", True)):
+        assert main(["finger", str(path), "--measures", measures]) == 0
+        assert ("has no F3" in capsys.readouterr().out) is told
+
+
 def test_house_rules_come_from_a_file(tmp_path, mini):
     rules = tmp_path / "ours.toml"
     rules.write_text('name = "ours"\npositions = [1]\nnever_open = [1, 2, 3]\n')
