@@ -28,12 +28,12 @@ _PAD = 8
 
 
 def placement_words(placement: Placement, instrument: Instrument) -> str:
-    """A placement as a player says it: ``3 on the A string, 1st position, high``."""
-    string = f"the {instrument.string(placement.string).letter} string"
+    """A placement as a player says it, short enough for one line: ``Low 2 on E, 1st position``."""
+    string = instrument.string(placement.string).letter
     if placement.is_open:
-        return f"Open, {string}"
-    lie = "" if placement.lie.word == "normal" else f", {placement.lie.word}"
-    return f"{placement.finger} on {string}, {position_name(placement.position)} position{lie}"
+        return f"Open {string} string"
+    lie = "" if placement.lie.word == "normal" else f"{placement.lie.word.capitalize()} "
+    return f"{lie}{placement.finger} on {string}, {position_name(placement.position)} position"
 
 
 class WaysModel(QAbstractListModel):
