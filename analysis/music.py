@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import bisect
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 LETTERS = "CDEFGAB"
@@ -79,6 +79,11 @@ class Note:
     first written note of the chord this note belongs to (its own id for that first note), ``None`` for a single note.
     ``tied_from`` and ``tied_on``: a tie leads here, a tie leads on. ``slurred_on``: a slur over this note goes on to
     the next note of the voice.
+
+    ``dynamic`` is the printed dynamic in force (``"mf"``), "" before the first. ``trill`` is the upper note of a trill.
+    ``tremolo`` is "bowed" for strokes on one note, "fingered" where the note alternates with the next one.
+    ``harmonic`` is the pitch at which a natural harmonic sounds, as written for this part; ``artificial`` marks a note
+    of an artificial harmonic. ``divisi``: the notes of a chord are shared out among players.
     """
 
     id: str
@@ -94,13 +99,22 @@ class Note:
     tied_on: bool = False
     slurred_on: bool = False
     printed: PrintedFingering | None = None
+    dynamic: str = ""
+    trill: Pitch | None = None
+    tremolo: str = ""
+    harmonic: Pitch | None = None
+    artificial: bool = False
+    pizzicato: bool = False
+    divisi: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
     """One measure: ``label`` as printed, ``onset`` and ``length`` in quarter notes, time as (beats, beat type).
 
-    ``offset`` is where in its metre the measure begins, in quarter notes: more than 0 for a pickup.
+    ``offset`` is where in its metre the measure begins, in quarter notes: more than 0 for a pickup. ``repeat_from``: a
+    repeated section begins here. ``repeat_back``: how often the section that ends here is played, 0 where none does.
+    ``endings`` are the numbers of the volta over the measure.
     """
 
     index: int
@@ -109,6 +123,9 @@ class Measure:
     length: Fraction
     time: tuple[int, int] = (4, 4)
     offset: Fraction = Fraction(0)
+    repeat_from: bool = False
+    repeat_back: int = 0
+    endings: tuple[int, ...] = ()
 
     def beat(self, onset: Fraction) -> Fraction:
         """The beat, counted from 1 in units of the time signature's lower number, at which ``onset`` falls."""
@@ -117,15 +134,27 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Tempo:
-    """A tempo from ``onset`` on, in quarter notes a minute."""
+    """A tempo from ``onset`` on, in quarter notes a minute; ``word`` where only a word such as Allegro gives it."""
 
     onset: Fraction
     quarters_a_minute: float
+    word: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Transposition:
+    """From ``onset`` on, ``semitones`` turn written into sounding pitch."""
+
+    onset: Fraction
+    semitones: int
 
 
 @dataclass(frozen=True)
 class Part:
-    """One player's part. ``notes`` stand in written order; ``transpose`` semitones turn written into sounding pitch."""
+    """One player's part. ``notes`` stand in written order.
+
+    ``transpose`` semitones turn written into sounding pitch, until the first of the ``transpositions``.
+    """
 
     id: str
     name: str
@@ -133,6 +162,7 @@ class Part:
     notes: tuple[Note, ...]
     transpose: int = 0
     tempi: tuple[Tempo, ...] = ()
+    transpositions: tuple[Transposition, ...] = ()
     _by_id: dict[str, Note] = field(init=False, repr=False, compare=False)
     _by_measure: dict[int, list[Note]] = field(init=False, repr=False, compare=False)
 
@@ -162,10 +192,15 @@ class Part:
         index = bisect.bisect_right(self.tempi, onset, key=lambda tempo: tempo.onset)
         return self.tempi[index - 1].quarters_a_minute if index else default
 
+    def transpose_at(self, onset: Fraction) -> int:
+        """The semitones that turn pitches written at ``onset`` into sounding ones."""
+        index = bisect.bisect_right(self.transpositions, onset, key=lambda change: change.onset)
+        return self.transpositions[index - 1].semitones if index else self.transpose
+
     def within(self, first: int, last: int) -> Part:
         """The same part with only the notes of measures ``first`` to ``last`` (indices, both included)."""
         notes = tuple(note for note in self.notes if first <= note.measure <= last)
-        return Part(self.id, self.name, self.measures, notes, self.transpose, self.tempi)
+        return replace(self, notes=notes)
 
     def place(self, note: Note) -> str:
         """Where the note stands, in words: ``measure 12, beat 3``."""

@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from analysis.fingering.costs import Costs, Effort, build_costs
+from analysis.fingering.grips import Grip, grips
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement, placements
 from analysis.fingering.rules import HouseRules
 from analysis.fingering.solver import Solution, solve, solve_again
-from analysis.fingering.stages import Grip, Stage, grips, stages
+from analysis.fingering.stages import Stage, stages
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument
 from analysis.music import Note, Part, Pitch

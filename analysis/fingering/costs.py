@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from analysis.fingering.grips import Grip
 from analysis.fingering.hands import Hands, Moments, hands, moments
 from analysis.fingering.rules import HouseRules
-from analysis.fingering.stages import Grip, Stage
+from analysis.fingering.stages import Stage
 from analysis.fingering.terms import TERMS, Term, Window
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument

@@ -6,8 +6,9 @@ import itertools
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
+from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Placement, hand_place
-from analysis.fingering.stages import Grip, Stage
+from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
 
 

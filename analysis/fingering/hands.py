@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Lie, hand_place
-from analysis.fingering.stages import Grip, Stage
+from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
 
 Whole = npt.NDArray[np.int16]

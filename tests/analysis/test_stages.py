@@ -8,8 +8,9 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 
+from analysis.fingering.grips import grips
 from analysis.fingering.placements import placements
-from analysis.fingering.stages import GRACE_SECONDS, grips, stages, voices
+from analysis.fingering.stages import GRACE_SECONDS, stages, voices
 from analysis.instruments import VIOLIN
 from analysis.music import Note, Part, Pitch
 from tests.analysis.lines import line
