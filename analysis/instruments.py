@@ -1,15 +1,17 @@
 """The string instruments as data: strings, sizes, and the name a part gives them.
 
 Tunings: the string pitches of music21's instrument classes; double bass as HyperPhysics gives it (E1 A1 D2 G2).
-String lengths: violin about 328 mm (makingtheviolin.com, measurements), viola 375 mm as stop plus neck of a
-405-410 mm body, cello 690 mm (5stringcello.com), bass about 1067 mm.
+String lengths in full size: violin about 328 mm (makingtheviolin.com, measurements), viola 375 mm as stop plus neck of
+a 405-410 mm body, cello 690 mm (5stringcello.com), bass about 1067 mm (jrank encyclopedia, "Bass").
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 
 from analysis.errors import UnknownNameError
 from analysis.music import Pitch
@@ -39,18 +41,40 @@ class OpenString:
 class Instrument:
     """One instrument: its strings from high to low, the string length in mm, and how the hand lies on it.
 
-    ``letter_frame`` tells whether fingers follow the letters of the scale, as on violin and viola; instruments with
-    other hand frames cannot be fingered yet. ``shrill_open`` names the strings whose open note is avoided.
-    ``octave`` semitones from written to sounding pitch, for instruments that always transpose.
+    ``frame`` names the hand frame: "letters", where fingers follow the letters of the scale, "cello" or "bass".
+    ``shrill_open`` names the strings whose open note is avoided. ``octave`` semitones from written to sounding pitch,
+    for instruments that always transpose. ``sizes``: the string length in mm of every size it is built in.
+    ``reach_share``: how far a hand that fits the instrument reaches from first to highest finger, as a share of the
+    string length (our own figure).
     """
 
     key: str
     name: str
-    strings: tuple[OpenString, ...]
+    # The key stands for the strings; their hash would be worked out at every look into a cache.
+    strings: tuple[OpenString, ...] = field(hash=False)
     string_length_mm: float
-    letter_frame: bool
+    frame: str
+    sizes: Mapping[str, float] = field(compare=False, repr=False)
+    reach_share: float
     shrill_open: frozenset[int] = frozenset()
     octave: int = 0
+
+    @property
+    def letter_frame(self) -> bool:
+        """Whether fingers follow the letters of the scale, as on violin and viola."""
+        return self.frame == "letters"
+
+    @property
+    def size(self) -> str:
+        """The name of the size it has now; its string length in mm where that has no name."""
+        named = (name for name, length in self.sizes.items() if length == self.string_length_mm)
+        return next(named, f"{self.string_length_mm:g} mm")
+
+    def in_size(self, size: str) -> Instrument:
+        """The same instrument with the strings of that size; UnknownNameError when it is not built so."""
+        if size not in self.sizes:
+            raise UnknownNameError(f"{self.name.lower()} size", size, list(self.sizes))
+        return replace(self, string_length_mm=self.sizes[size])
 
     def string(self, number: int) -> OpenString:
         """The string of that number, 1 = highest."""
@@ -65,11 +89,32 @@ def _strings(*names: str) -> tuple[OpenString, ...]:
     return tuple(OpenString(number, Pitch.parse(name)) for number, name in enumerate(names, start=1))
 
 
-VIOLIN = Instrument("violin", "Violin", _strings("E5", "A4", "D4", "G3"), 328, True, frozenset({1}))
-VIOLA = Instrument("viola", "Viola", _strings("A4", "D4", "G3", "C3"), 375, True)
-CELLO = Instrument("cello", "Cello", _strings("A3", "D3", "G2", "C2"), 690, False)
-BASS = Instrument("bass", "Double bass", _strings("G2", "D2", "A1", "E1"), 1067, False, octave=-12)
-INSTRUMENTS = (VIOLIN, VIOLA, CELLO, BASS)
+# Violin below full size: Wikipedia, "Scale length (string instruments)".
+_VIOLIN_SIZES = MappingProxyType({"4/4": 328.0, "7/8": 317.0, "3/4": 307.0, "1/2": 287.0, "1/4": 267.0})
+# Violas go by the length of the body in inches. 17, 16 and 15 1/2 in: stop plus neck of 430, 405-410 and 390 mm bodies,
+# from a maker's table; the others scaled from these by the length of the body.
+_VIOLA_SIZES = MappingProxyType(
+    {"17 in": 380.0, "16 1/2 in": 378.0, "16 in": 375.0, "15 1/2 in": 365.0,
+     "15 in": 357.0, "14 in": 333.0, "13 in": 309.0, "12 in": 285.0}
+)  # fmt: skip
+# Cello 7/8: 5stringcello.com. Smaller ones scaled from full size by the length of the back, 760 mm: 3/4 690 mm
+# (aitchisoncellos.com, measurement guide), 1/2 650 mm and 1/4 585 mm (from memory).
+_CELLO_SIZES = MappingProxyType({"4/4": 690.0, "7/8": 670.0, "3/4": 626.0, "1/2": 590.0, "1/4": 531.0})
+# The usual bass is called 3/4. The others scaled from it by the length of the body, 1110 mm: 4/4 1160 mm, 1/2 1020 mm,
+# 1/4 940 mm (all four from memory).
+_BASS_SIZES = MappingProxyType({"4/4": 1115.0, "3/4": 1067.0, "1/2": 980.0, "1/4": 904.0})
+
+_BASS_STRINGS = ("G2", "D2", "A1", "E1")
+
+VIOLIN = Instrument(
+    "violin", "Violin", _strings("E5", "A4", "D4", "G3"), 328, "letters", _VIOLIN_SIZES, 0.28, frozenset({1})
+)
+VIOLA = Instrument("viola", "Viola", _strings("A4", "D4", "G3", "C3"), 375, "letters", _VIOLA_SIZES, 0.28)
+CELLO = Instrument("cello", "Cello", _strings("A3", "D3", "G2", "C2"), 690, "cello", _CELLO_SIZES, 0.205)
+BASS = Instrument("bass", "Double bass", _strings(*_BASS_STRINGS), 1067, "bass", _BASS_SIZES, 0.125, octave=-12)
+# The fifth string reaches down to C1 (baroque-music.com, contrabass).
+BASS5 = replace(BASS, key="bass5", name="Double bass, 5 strings", strings=_strings(*_BASS_STRINGS, "C1"))
+INSTRUMENTS = (VIOLIN, VIOLA, CELLO, BASS, BASS5)
 
 # Longer names first: "violoncello" and "violone" begin like "violin" and "viola".
 _NAMES = (

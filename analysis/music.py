@@ -83,7 +83,9 @@ class Note:
     ``dynamic`` is the printed dynamic in force (``"mf"``), "" before the first. ``trill`` is the upper note of a trill.
     ``tremolo`` is "bowed" for strokes on one note, "fingered" where the note alternates with the next one.
     ``harmonic`` is the pitch at which a natural harmonic sounds, as written for this part; ``artificial`` marks a note
-    of an artificial harmonic. ``divisi``: the notes of a chord are shared out among players.
+    of an artificial harmonic. ``touched``: the written pitch is where the finger touches, not what sounds; a natural
+    ``harmonic`` then holds the written pitch, since only the string tells what sounds. ``divisi``: the notes of a chord
+    are shared out among players.
     """
 
     id: str
@@ -106,6 +108,7 @@ class Note:
     artificial: bool = False
     pizzicato: bool = False
     divisi: bool = False
+    touched: bool = False
 
 
 @dataclass(frozen=True, slots=True)

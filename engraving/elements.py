@@ -7,9 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from types import MappingProxyType
 
 from lxml import etree
 
+from analysis.fingering.frames.stops import THUMB, finger_in
 from analysis.music import LETTERS, Pitch, PrintedFingering
 
 _QUARTERS = {
@@ -21,8 +23,11 @@ _QUARTERS = {
     "16th": Fraction(1, 4),
     "32nd": Fraction(1, 8),
 }
-_NUMBER = re.compile(r"\d+(\.\d+)?")
-_BOW_DIGITS = ("0", "1", "2", "3", "4")
+_NUMBER = re.compile(r"\d{1,9}(\.\d{1,9})?")
+# More is no tempo, but a slip of the pen.
+_MOST_QUARTERS_A_MINUTE = 10_000
+# Signs that name the finger without a number.
+FINGER_SIGNS = MappingProxyType({"open-string": 0, "thumb-position": THUMB})
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +43,12 @@ class Metre:
 
 
 def number_in(text: str | None) -> Fraction | None:
-    """The exact number an element holds, ``None`` when it holds none."""
+    """The exact number an element holds, ``None`` when it holds none; powers of ten (1e9) are none in MusicXML."""
+    text = (text or "").strip()
+    if "e" in text or "E" in text:
+        return None
     try:
-        return Fraction((text or "").strip())
+        return Fraction(text)
     except (ValueError, ZeroDivisionError):
         return None
 
@@ -72,20 +80,21 @@ def ties_of(note: etree._Element) -> frozenset[str]:
 def fingerings_of(note: etree._Element) -> Iterator[etree._Element]:
     """The ``<fingering>`` elements that name the finger of a bowed string player.
 
-    Left out: other texts than 0 to 4, changes of finger on the note, and second choices.
+    Left out: other texts than 0 to 4 and T for the thumb, changes of finger on the note, and second choices.
     """
     for fingering in note.iterfind("notations/technical/fingering"):
         flags = (fingering.get("substitution"), fingering.get("alternate"))
-        if "yes" not in flags and (fingering.text or "").strip() in _BOW_DIGITS:
+        if "yes" not in flags and finger_in((fingering.text or "").strip()) is not None:
             yield fingering
 
 
 def printed_fingering(note: etree._Element) -> PrintedFingering | None:
     """The fingering that stands at a note in the file, ``None`` when there is none."""
     digit = next(fingerings_of(note), None)
-    finger = None if digit is None else int((digit.text or "").strip())
-    if finger is None and note.find("notations/technical/open-string") is not None:
-        finger = 0
+    finger = None if digit is None else finger_in((digit.text or "").strip())
+    for sign, says in FINGER_SIGNS.items():
+        if finger is None and note.find(f"notations/technical/{sign}") is not None:
+            finger = says
     string = string_of(note)
     return None if finger is None and string is None else PrintedFingering(finger, string)
 
@@ -129,14 +138,14 @@ def metronome_tempo(element: etree._Element) -> float | None:
     if unit is None or found is None:
         return None
     dots = sum(1 for _ in element.iterfind("beat-unit-dot"))
-    return _positive(float(found.group()) * float(unit * (2 - Fraction(1, 2**dots))))
+    return _tempo(Fraction(found.group()) * unit * (2 - Fraction(1, 2**dots)))
 
 
 def sound_tempo(element: etree._Element) -> float | None:
     """Quarter notes a minute that a ``<sound>`` element sets, ``None`` when it sets none."""
     tempo = number_in(element.get("tempo"))
-    return None if tempo is None else _positive(float(tempo))
+    return None if tempo is None else _tempo(tempo)
 
 
-def _positive(tempo: float) -> float | None:
-    return tempo if tempo > 0 else None
+def _tempo(quarters: Fraction) -> float | None:
+    return float(quarters) if 0 < quarters <= _MOST_QUARTERS_A_MINUTE else None

@@ -13,10 +13,11 @@ from pathlib import Path
 
 from lxml import etree
 
+from analysis.fingering.frames.stops import THUMB, finger_text
 from engraving.archive import archive_of
 from engraving.atomic import write_atomically
 from engraving.document import Document
-from engraving.elements import fingerings_of
+from engraving.elements import FINGER_SIGNS, fingerings_of
 from engraving.errors import EngravingError
 from engraving.identity import notes_of, take_ids_back
 from engraving.patching import indent_new, put_in, take_out
@@ -26,12 +27,11 @@ _PLAIN_SUFFIXES = (".musicxml", ".xml")
 _PACKED_SUFFIX = ".mxl"
 # What follows <notations> in a <note> (MusicXML 4.0, complex type note).
 _AFTER_NOTATIONS = frozenset(("lyric", "play", "listen"))
-_HIGHEST_FINGER = 4
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A fingering to be written at a note: finger 0 (open) to 4; the string from the highest, 1, or ``None``.
+    """A fingering to be written at a note: finger 0 (open) to 4 or ``THUMB``; ``string`` from the highest, 1.
 
     EngravingError for a finger or a string that no bowed player has.
     """
@@ -41,8 +41,8 @@ class Mark:
     string: int | None = None
 
     def __post_init__(self) -> None:
-        if not 0 <= self.finger <= _HIGHEST_FINGER:
-            raise EngravingError(f"finger {self.finger} is not one of 0 to {_HIGHEST_FINGER}")
+        if not 0 <= self.finger <= THUMB:
+            raise EngravingError(f"finger {self.finger} is not one of 0 to 4, nor {THUMB}, the thumb")
         if self.string is not None and self.string < 1:
             raise EngravingError(f"string {self.string} is not 1 or more")
 
@@ -96,18 +96,22 @@ def _by_note(document: Document, marks: Iterable[Mark]) -> dict[str, Mark]:
 
 
 def _write_finger(note: etree._Element, finger: int) -> None:
-    printed = next(fingerings_of(note), None)
-    open_string = note.find("notations/technical/open-string")
-    if open_string is not None and finger:
-        # The sign says finger 0, which no longer holds.
-        if printed is None:
-            open_string.tag, open_string.text = "fingering", str(finger)
+    printed, text, said = next(fingerings_of(note), None), finger_text(finger), False
+    for tag, says in FINGER_SIGNS.items():
+        sign = note.find(f"notations/technical/{tag}")
+        if sign is None:
+            continue
+        if says == finger:
+            said = True
+        elif printed is None:
+            # The sign says a finger that no longer holds.
+            sign.tag, printed = "fingering", sign
         else:
-            take_out(open_string)
-    elif printed is None and open_string is None:
-        _add_technical(note, "fingering", str(finger))
-    if printed is not None and (printed.text or "").strip() != str(finger):
-        printed.text = str(finger)
+            take_out(sign)
+    if printed is None and not said:
+        _add_technical(note, "fingering", text)
+    if printed is not None and (printed.text or "").strip() != text:
+        printed.text = text
 
 
 def _write_string(note: etree._Element, string: int) -> None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from types import MappingProxyType
 
 from lxml import etree
 
-from engraving.elements import Metre, metre_in, metronome_tempo, number_in, sound_tempo, transposition_in
+from engraving.directions import Said, said_in, staff_in
+from engraving.elements import Metre, metre_in, number_in, transposition_in
 from engraving.errors import ScoreFileError
 
-_TAGS_OF_NOTE = frozenset(("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notations"))
+_TAGS_OF_NOTE = frozenset(("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead"))
+_NO_NOTATIONS: Mapping[str, list[etree._Element]] = MappingProxyType({})
 
 
 @dataclass(slots=True)
@@ -18,6 +22,7 @@ class WalkedNote:
     """A ``<note>`` of any kind, rests too; times in quarter notes from the start of its measure.
 
     ``head`` is the place in ``WalkedMeasure.notes`` of the first note of its chord, its own place when it begins one.
+    ``children`` holds the first child of each kind, ``notations`` what stands in all its ``<notations>``, by kind.
     """
 
     element: etree._Element
@@ -25,39 +30,68 @@ class WalkedNote:
     duration: Fraction
     head: int
     children: dict[str, etree._Element]
+    notations: Mapping[str, list[etree._Element]]
+    voice: str
+    staff: int
 
     @property
     def grace(self) -> bool:
         """A grace note, which takes no time."""
         return "grace" in self.children
 
-    def text(self, tag: str, default: str) -> str:
-        """The text of a child element, ``default`` when it is missing or blank."""
-        child = self.children.get(tag)
-        return default if child is None else (child.text or "").strip() or default
+
+@dataclass(slots=True)
+class WalkedDirection:
+    """What a direction says, from ``onset`` in its measure on.
+
+    ``following`` is the place in ``WalkedMeasure.notes`` of the note that is written after it. ``voice`` is the one the
+    direction names, or else that note's, "" where there is none.
+    """
+
+    said: Said
+    onset: Fraction
+    following: int
+    is_moved: bool
+    voice: str = ""
+
+    def settle(self, notes: Sequence[WalkedNote]) -> None:
+        """Find voice and onset among the notes of the whole measure.
+
+        Drawn away from its place, over the first half of a note of its voice, a direction belongs to that note.
+        """
+        self.voice = self.said.voice or (notes[self.following].voice if self.following < len(notes) else "")
+        if self.is_moved:
+            mine = (note for note in notes if note.voice == self.voice and self.said.staff in (None, note.staff))
+            over = (note.onset for note in mine if 0 <= 2 * (self.onset - note.onset) < note.duration)
+            self.onset = max(over, default=self.onset)
 
 
 @dataclass(slots=True)
 class WalkedMeasure:
-    """One ``<measure>``: its notes, its ``length`` as this part fills it, the metre in force and its tempo marks."""
+    """One ``<measure>``: its notes, its ``length`` as this part fills it, the metre in force and what else it holds.
+
+    ``keys`` and ``transposes`` stand at their onset in the measure.
+    """
 
     label: str
     implicit: bool
     metre: Metre | None
     length: Fraction = Fraction(0)
     notes: list[WalkedNote] = field(default_factory=list)
-    tempi: list[tuple[Fraction, float]] = field(default_factory=list)
+    directions: list[WalkedDirection] = field(default_factory=list)
+    keys: list[tuple[Fraction, etree._Element]] = field(default_factory=list)
+    transposes: list[tuple[Fraction, int]] = field(default_factory=list)
+    barlines: list[etree._Element] = field(default_factory=list)
 
 
 class PartWalk:
-    """The walk over one ``<part>``; ``measures`` and ``transpose`` hold what it found.
+    """The walk over one ``<part>``; ``measures`` holds what it found.
 
     ``file_name`` and ``part_name`` are for messages. ScoreFileError when a note cannot be placed in time.
     """
 
     def __init__(self, part: etree._Element, file_name: str, part_name: str) -> None:
         self.measures: list[WalkedMeasure] = []
-        self.transpose = 0
         self._place = f"{file_name}: {part_name}"
         self._divisions: Fraction | None = None
         self._metre: Metre | None = None
@@ -76,23 +110,30 @@ class PartWalk:
                 case "note":
                     self._walk_note(child, measure)
                 case "backup":
+                    measure.length = max(measure.length, self._now)
                     self._now = max(Fraction(0), self._now - self._duration(child.findtext("duration")))
                 case "forward":
-                    self._move(measure, self._duration(child.findtext("duration")))
+                    self._now += self._duration(child.findtext("duration"))
                 case "attributes":
                     self._walk_attributes(child, measure)
                 case "direction" | "sound":
-                    self._walk_tempo(child, measure)
-
-    def _move(self, measure: WalkedMeasure, duration: Fraction) -> None:
-        self._now += duration
+                    self._walk_direction(child, measure)
+                case "barline":
+                    measure.barlines.append(child)
         measure.length = max(measure.length, self._now)
+        for direction in measure.directions:
+            direction.settle(measure.notes)
 
     def _walk_note(self, element: etree._Element, measure: WalkedMeasure) -> None:
         children: dict[str, etree._Element] = {}
+        notations: dict[str, list[etree._Element]] = {}
         for child in element:
-            if child.tag in _TAGS_OF_NOTE:
-                children.setdefault(child.tag, child)
+            tag = child.tag
+            if tag in _TAGS_OF_NOTE:
+                children.setdefault(tag, child)
+            elif tag == "notations":
+                for notation in child:
+                    notations.setdefault(notation.tag, []).append(notation)
         place = len(measure.notes)
         duration, onset, head = Fraction(0), self._now, place
         if "grace" not in children:
@@ -101,8 +142,15 @@ class PartWalk:
         if "chord" in children and measure.notes:
             onset, head = measure.notes[-1].onset, measure.notes[-1].head
         else:
-            self._move(measure, duration)
-        measure.notes.append(WalkedNote(element, onset, duration, head, children))
+            self._now += duration
+        voice = children.get("voice")
+        voice_name = "" if voice is None else (voice.text or "").strip()
+        staff = staff_in(children["staff"].text) if "staff" in children else None
+        measure.notes.append(
+            WalkedNote(
+                element, onset, duration, head, children, notations or _NO_NOTATIONS, voice_name or "1", staff or 1
+            )
+        )
 
     def _walk_attributes(self, element: etree._Element, measure: WalkedMeasure) -> None:
         divisions = element.findtext("divisions")
@@ -114,20 +162,20 @@ class PartWalk:
             self._metre = metre_in(time)
             if not self._now:
                 measure.metre = self._metre
+        measure.keys.extend((self._now, key) for key in element.iterfind("key"))
         transpose = element.find("transpose")
-        if transpose is not None and not self.transpose:
-            self.transpose = transposition_in(transpose)
+        if transpose is not None:
+            measure.transposes.append((self._now, transposition_in(transpose)))
 
-    def _walk_tempo(self, element: etree._Element, measure: WalkedMeasure) -> None:
-        sounds = [element] if element.tag == "sound" else list(element.iterfind("sound"))
-        tempo = next(filter(None, map(sound_tempo, sounds)), None)
-        if tempo is None:
-            tempo = next(filter(None, map(metronome_tempo, element.iterfind("direction-type/metronome"))), None)
-        if tempo is None:
+    def _walk_direction(self, element: etree._Element, measure: WalkedMeasure) -> None:
+        said = said_in(element)
+        if not (said.is_playing or said.is_tempo):
             return
         offset = number_in(element.findtext("offset")) or Fraction(0)
-        onset = self._now + (offset / self._divisions if self._divisions else 0)
-        measure.tempi.append((max(Fraction(0), onset), tempo))
+        onset = self._now
+        if offset and self._divisions:
+            onset = max(Fraction(0), onset + offset / self._divisions)
+        measure.directions.append(WalkedDirection(said, onset, len(measure.notes), onset != self._now))
 
     def _duration(self, text: str | None) -> Fraction:
         """Quarter notes of a duration in divisions; worked out once for each text."""

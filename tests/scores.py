@@ -20,6 +20,9 @@ The music is a row of words:
 ``A5/4 & D4/2 E4``    two voices of one measure; voices after the first begin at its start again
 ``{3/4}`` ``{2#}``    a new time signature, a new key (``{3b}``, ``{0}``), at the start of a measure
 ``!mf`` ``!=96``      a dynamic, a tempo in quarter notes a minute
+``D5%tr`` ``D5%turn`` an ornament, see ``_ORNAMENTS``: ``%tr%b`` a trill with a flat, ``%w1`` and ``%w0`` a wavy line
+``:``                 first or last in a measure: a section to be repeated begins or ends here
+``{1,2.}`` ``{.}``    first in a measure: an ending begins; last in a measure: it ends
 ``"dolce"``           words above the staff (``"a b"`` with blanks)
 ====================  ==================================================================================
 
@@ -38,10 +41,26 @@ from xml.sax.saxutils import escape, quoteattr
 
 _WORD = re.compile(r'"[^"]*"|\{[^}]*\}|\(*\*?\[[^\]]*\][^\s]*|\S+')
 _NOTE = re.compile(
-    r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|x|[A-G][^/~^_@)\s]*))"
+    r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|x|[A-G][^/~^_@%)\s]*))"
     r"(?:/(?P<length>[\d./]+))?(?P<rest>[^)]*)(?P<closes>\)*)"
 )
-_MARKS = re.compile(r"(?P<tie>~)|\^(?P<finger>[^~^_@]+)|_(?P<string>[^~^_@]+)|@(?P<id>[^~^_@]+)")
+_MARKS = re.compile(
+    r"(?P<tie>~)|\^(?P<finger>[^~^_@%]+)|_(?P<string>[^~^_@%]+)|@(?P<id>[^~^_@%]+)|(?P<ornaments>(?:%[^~^_@%]+)+)"
+)
+_ORNAMENTS = {
+    "tr": "<trill-mark/>",
+    "#": "<accidental-mark>sharp</accidental-mark>",
+    "b": "<accidental-mark>flat</accidental-mark>",
+    "n": "<accidental-mark>natural</accidental-mark>",
+    "w1": '<wavy-line type="start" number="1"/>',
+    "wc": '<wavy-line type="continue" number="1"/>',
+    "w0": '<wavy-line type="stop" number="1"/>',
+    "turn": "<turn/>",
+    "mordent": "<mordent/>",
+    "trem": '<tremolo type="single">3</tremolo>',
+    "trem1": '<tremolo type="start">3</tremolo>',
+    "trem0": '<tremolo type="stop">3</tremolo>',
+}
 _PITCH = re.compile(r"(?P<step>[A-G])(?P<accidentals>#+|b+|)(?:(?P<alter>[+-][\d.]+),)?(?P<octave>-?\d)")
 _TYPES = (("breve", 8), ("whole", 4), ("half", 2), ("quarter", 1), ("eighth", Fraction(1, 2)),
           ("16th", Fraction(1, 4)), ("32nd", Fraction(1, 8)), ("64th", Fraction(1, 16)))  # fmt: skip
@@ -132,6 +151,9 @@ def _time(text: str) -> str:
 
 def _measure(music: str, writer: _Writer) -> str:
     xml = []
+    words_of_all = music.split()
+    if words_of_all[:1] == [":"]:
+        xml.append(_barline("left", '<repeat direction="forward"/>'))
     for voice, words in enumerate(music.split("&"), start=1):
         filled = Fraction(0)
         for word in _WORD.findall(words):
@@ -140,12 +162,20 @@ def _measure(music: str, writer: _Writer) -> str:
             filled += length
         if voice <= music.count("&"):
             xml.append(f"<backup><duration>{filled * writer.divisions}</duration></backup>")
+    if words_of_all[1:][-1:] == [":"]:
+        xml.append(_barline("right", '<repeat direction="backward"/>'))
     return "".join(xml)
+
+
+def _barline(location: str, content: str) -> str:
+    return f'<barline location="{location}">{content}</barline>'
 
 
 def _word(word: str, voice: int, writer: _Writer) -> tuple[str, Fraction]:
     """The MusicXML of one word and the time it takes."""
     match word[0]:
+        case ":":
+            return "", Fraction(0)
         case "{":
             return _attributes(word[1:-1]), Fraction(0)
         case "!":
@@ -165,6 +195,10 @@ def _word(word: str, voice: int, writer: _Writer) -> tuple[str, Fraction]:
 
 
 def _attributes(text: str) -> str:
+    if text == ".":
+        return _barline("right", '<ending number="1" type="stop"/>')
+    if text.endswith("."):
+        return _barline("left", f'<ending number="{text[:-1]}" type="start"/>')
     if "/" in text:
         return f"<attributes>{_time(text)}</attributes>"
     fifths = int(text.rstrip("#b")) * (-1 if text.endswith("b") else 1)
@@ -271,6 +305,8 @@ def _type(fixed: str, length: Fraction) -> tuple[str, str]:
 
 def _notations(ties: list[str], slurs: str, marks: dict[str, str]) -> str:
     content = _each("tied", ties) + slurs
+    ornaments = "".join(_ORNAMENTS[name] for name in marks.get("ornaments", "").split("%")[1:])
+    content += f"<ornaments>{ornaments}</ornaments>" if ornaments else ""
     technical = ""
     if marks.get("finger") == "o":
         technical += "<open-string/>"

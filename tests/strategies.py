@@ -7,7 +7,7 @@ from fractions import Fraction
 from hypothesis import strategies as st
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES
 from analysis.music import Part
 from tests.analysis.lines import line

@@ -2,58 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from analysis.fingering.costs import Costs, Effort, build_costs
-from analysis.fingering.grips import Grip, grips
-from analysis.fingering.locks import Lock
-from analysis.fingering.placements import Placement, placements
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.costs import Costs, Effort, build_costs, moved_while_held, single_efforts, with_links
+from analysis.fingering.grips import Grip
+from analysis.fingering.line import Line, parted, seams
+from analysis.fingering.locks import Asked, Lock, broken, demands_on, least_conflict
+from analysis.fingering.setting import Setting
 from analysis.fingering.solver import Solution, solve, solve_again
 from analysis.fingering.stages import Stage, stages
+from analysis.fingering.standing import standing_ways
 from analysis.fingering.ticking import Tick, no_tick
-from analysis.instruments import Instrument
-from analysis.music import Note, Part, Pitch
+from analysis.music import Note, Part
 
-# What going against a lock costs inside the solver: more than any path, so a lock is kept whenever it can be.
+# What going against one demand of a lock costs inside the solver: more than any path, so it is met whenever it can be.
 AGAINST_LOCK = 100_000_000
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """What holds for a whole part: the music, who plays it and under which rules."""
-
-    part: Part
-    instrument: Instrument
-    rules: HouseRules
-
-    def ways_of(self, note: Note) -> tuple[Placement, ...]:
-        """Every placement of a note on the instrument, whether or not the rules allow it."""
-        octaves, rest = divmod(self.part.transpose, 12)
-        if rest:
-            # No bowed string part transposes by less than an octave; the sounding spelling would be a guess.
-            return ()
-        pitch = note.pitch
-        return placements(self.instrument, Pitch(pitch.step, pitch.alter, pitch.octave + octaves))
-
-    def grips_of(self, stage: Stage) -> tuple[Grip, ...]:
-        """Every grip of a stage on the instrument, whether or not the rules allow it."""
-        return grips([self.ways_of(note) for note in stage.heads])
-
-    def allowed(self, every: Sequence[Grip]) -> tuple[Grip, ...]:
-        """Those grips that the rules allow; strings never played open are, where there is no other way."""
-        inside = [grip for grip in every if all(self.rules.allows(placement) for placement in grip)]
-        return tuple(inside or (grip for grip in every if all(self.rules.reaches(placement) for placement in grip)))
 
 
 @dataclass(frozen=True, slots=True)
 class Choices:
     """What a stage may be played with: its ``grips``; none means it stays unfingered.
 
-    ``problems``: by note id, why it stays unfingered or which lock breaks.
+    ``problems``: by note id, why it stays unfingered or which locks do not go together.
     """
 
     grips: tuple[Grip, ...]
@@ -67,11 +40,16 @@ class Chain:
     ``free`` is the effort of each stage by itself before locks are laid on.
     """
 
-    stages: tuple[Stage, ...]
+    line: Line
     grips: tuple[tuple[Grip, ...], ...]
     free: tuple[Effort, ...]
     costs: Costs
     solution: Solution
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """The stages in written order."""
+        return self.line.stages
 
     def chosen(self, index: int) -> Grip:
         """The chosen grip of a stage."""
@@ -85,6 +63,10 @@ class Chain:
         """The grips of any path through the stages."""
         return [choices[grip] for choices, grip in zip(self.grips, path, strict=True)]
 
+    def solved_with(self, costs: Costs, first: int, last: int) -> Chain:
+        """The chain under other tables, which differ from its own only around stages ``first`` to ``last``."""
+        return replace(self, costs=costs, solution=solve_again(costs, self.solution, first, last))
+
 
 def solve_voice(
     setting: Setting, notes: Sequence[Note], locks: Mapping[str, Lock], tick: Tick = no_tick
@@ -95,17 +77,22 @@ def solve_voice(
     """
     problems: dict[str, str] = {}
     kept: list[Note] = []
-    every = stages(setting.part, notes, setting.rules.tempo)
+    every = stages(setting.part, notes, setting.own.tempo)
     for stage in every:
         choices = stage_choices(setting, stage, locks)
         problems.update(choices.problems)
         if choices.grips:
             kept.extend(stage_notes(setting.part, stage))
-    played = every if len(kept) == len(notes) else stages(setting.part, kept, setting.rules.tempo)
-    every_grip = [stage_choices(setting, stage, locks).grips for stage in played]
-    costs = build_costs(setting.instrument, setting.rules, played, every_grip, tick)
-    bound = replace(costs, single=tuple(map(_locked, played, every_grip, costs.single, [locks] * len(played))))
-    return Chain(played, tuple(every_grip), costs.single, bound, solve(bound)), problems
+    played = every if len(kept) == len(notes) else stages(setting.part, kept, setting.own.tempo)
+    every_grip = tuple(stage_choices(setting, stage, locks).grips for stage in played)
+    line = _line(setting, played)
+    costs = build_costs(line, every_grip, tick)
+    line = replace(line, standing=_standing(setting, line, every_grip, costs))
+    free = tuple(single_efforts(line, every_grip)) if played else ()
+    bound = tuple(_locked(*of_stage, locks) for of_stage in zip(played, every_grip, free, strict=True))
+    costs = replace(costs, single=bound)
+    chain = Chain(line, every_grip, free, costs, solve(costs))
+    return chain, problems | moved_by_locks(setting, chain, locks)
 
 
 def relock(setting: Setting, chain: Chain, changed: Mapping[int, Choices], locks: Mapping[str, Lock]) -> Chain:
@@ -113,32 +100,71 @@ def relock(setting: Setting, chain: Chain, changed: Mapping[int, Choices], locks
 
     Only the tables around those stages are built again, and only what they change is solved again.
     """
-    old = chain.solution
-    for index, choices in changed.items():
-        if choices.grips != chain.grips[index]:
-            chain = _with_grips(setting, chain, index, choices.grips)
+    other = [index for index, choices in changed.items() if choices.grips != chain.grips[index]]
+    solution = chain.solution
+    for index in other:
+        chain = _with_grips(chain, index, changed[index].grips)
+    if other:
+        chain = replace(chain, costs=with_links(chain.costs, chain.line, chain.grips, other))
     single = list(chain.costs.single)
     for index, choices in changed.items():
         single[index] = _locked(chain.stages[index], choices.grips, chain.free[index], locks)
     costs = replace(chain.costs, single=tuple(single))
-    return replace(chain, costs=costs, solution=solve_again(costs, old, min(changed), max(changed)))
+    return replace(chain, solution=solution).solved_with(costs, min(changed), max(changed))
 
 
 def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> Choices:
     """The grips a stage may use under the rules and the locks on its notes.
 
-    A lock that goes beyond the rules is kept: the teacher's word stands. One that the instrument cannot keep is named.
+    A lock that goes beyond the rules is kept: the teacher's word stands. Of locks that nothing on the instrument keeps
+    together, as many as can be are kept, and the fewest that conflict are named.
     """
     every = setting.grips_of(stage)
-    allowed = setting.allowed(every)
-    bound = _stage_locks(stage, locks)
-    if bound and not any(_keeps(grip, bound) for grip in allowed):
-        beyond = [grip for grip in every if _keeps(grip, bound)]
-        if beyond:
-            return Choices(tuple(sorted({*allowed, *beyond})), {})
-        unplayed = {} if allowed else _unplayed(setting, stage, every)
-        return Choices(allowed, unplayed | _broken_locks(setting, stage, every, bound))
-    return Choices(allowed, {} if allowed else _unplayed(setting, stage, every))
+    allowed = setting.allowed(stage, every)
+    asked = demands_on(stage, locks)
+    problems = {} if allowed else _unplayed(setting, stage, every)
+    if not asked or not every:
+        return Choices(allowed, problems)
+    fewest = min(broken(grip, asked) for grip in every)
+    if not any(broken(grip, asked) == fewest for grip in allowed):
+        beyond = {grip for grip in every if broken(grip, asked) == fewest}
+        allowed = tuple(sorted({*allowed, *beyond}))
+    return Choices(allowed, _conflict(setting, stage, least_conflict(every, asked)))
+
+
+def moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
+    """In words by note id, the notes that locks move though a tie still holds them."""
+    found: dict[str, str] = {}
+    if not locks:
+        return found
+    for index, head in moved_while_held(chain.stages, chain.chosen_path()):
+        locked = [one for k in (index - 1, index) for ids in chain.stages[k].ids for one in ids if one in locks]
+        if locked:
+            note = chain.stages[index].heads[head]
+            found[note.id] = (
+                f"{setting.part.place(note)}: {note.pitch.name} is tied and would have to stay where it is, "
+                "but the locks around the tie ask for two ways"
+            )
+    return found
+
+
+def _line(setting: Setting, played: tuple[Stage, ...]) -> Line:
+    return Line(
+        setting.played_on,
+        played,
+        tuple(setting.rules_at(stage) for stage in played),
+        (None,) * len(played),
+        seams(setting.part, played, setting.own.tempo),
+        parted(setting.part, played),
+    )
+
+
+def _standing(
+    setting: Setting, line: Line, every_grip: Sequence[Sequence[Grip]], costs: Costs
+) -> tuple[Grip | None, ...]:
+    if not any(rules.weight("same_again") for rules in {id(rules): rules for rules in line.rules}.values()):
+        return line.standing
+    return standing_ways(line, every_grip, costs)
 
 
 def _unplayed(setting: Setting, stage: Stage, every: Sequence[Grip]) -> dict[str, str]:
@@ -152,17 +178,16 @@ def stage_notes(part: Part, stage: Stage) -> list[Note]:
     return sorted((part.note(note_id) for ids in stage.ids for note_id in ids), key=lambda note: note.onset)
 
 
-def _with_grips(setting: Setting, chain: Chain, index: int, choices: tuple[Grip, ...]) -> Chain:
+def _with_grips(chain: Chain, index: int, choices: tuple[Grip, ...]) -> Chain:
     """The chain with other grips at one stage; its solution is still the old one."""
     every = (*chain.grips[:index], choices, *chain.grips[index + 1 :])
     low, high = max(index - 2, 0), min(index + 3, len(chain.stages))
-    near = build_costs(setting.instrument, setting.rules, chain.stages[low:high], every[low:high])
+    near = build_costs(chain.line.stretch(low, high), every[low:high])
     pair, triple = list(chain.costs.pair), list(chain.costs.triple)
     pair[low : high - 1] = near.pair
     triple[low : max(high - 2, low)] = near.triple
-    own = near.single[index - low]
-    free = (*chain.free[:index], own, *chain.free[index + 1 :])
-    costs = Costs(chain.costs.single, tuple(pair), tuple(triple))
+    free = (*chain.free[:index], near.single[index - low], *chain.free[index + 1 :])
+    costs = replace(chain.costs, pair=tuple(pair), triple=tuple(triple))
     return replace(chain, grips=every, free=free, costs=costs)
 
 
@@ -178,35 +203,28 @@ def _why_not(setting: Setting, stage: Stage, every: Sequence[Grip]) -> str:
     return f"{where}: {names} is out of reach under the house rules"
 
 
-def _broken_locks(
-    setting: Setting, stage: Stage, every: Sequence[Grip], bound: Sequence[tuple[int, str, Lock]]
-) -> dict[str, str]:
-    """The locks of a stage that nothing on the instrument keeps, in words by note id."""
-    broken = {}
-    for head, note_id, lock in bound:
-        name, words = stage.heads[head].pitch.name, lock.words(setting.instrument)
-        alone = any(lock.admits(grip[head]) for grip in every)
-        verb = "does not go together with the other locks here:" if alone else "cannot be played"
-        broken[note_id] = f"{setting.part.place(stage.heads[head])}: {name} {verb} {words}"
-    return broken
-
-
-def _stage_locks(stage: Stage, locks: Mapping[str, Lock]) -> list[tuple[int, str, Lock]]:
-    """The locks on a stage's notes as (head, note id, lock); a lock on a tied note holds for the whole stage."""
-    return [
-        (head, note_id, locks[note_id]) for head, ids in enumerate(stage.ids) for note_id in ids if note_id in locks
-    ]
-
-
-def _keeps(grip: Grip, bound: Iterable[tuple[int, str, Lock]]) -> bool:
-    return all(lock.admits(grip[head]) for head, _, lock in bound)
+def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict[str, str]:
+    """The locks that nothing on the instrument keeps together, in words by note id."""
+    if not conflict:
+        return {}
+    where, instrument = setting.part.place(stage.heads[0]), setting.instrument
+    heads = {head for head, _, _ in conflict}
+    words = [demand.words(instrument) for _, _, demand in conflict]
+    if len(heads) == 1:
+        name = stage.heads[conflict[0][0]].pitch.name
+        reason = f"{where}: {name} cannot be played {' and '.join(words)}"
+    else:
+        named = [f"{stage.heads[head].pitch.name} {demand.words(instrument)}" for head, _, demand in conflict]
+        reason = f"{where}: these locks do not go together: {', '.join(named)}"
+    return {note_id: reason for _, note_id, _ in conflict}
 
 
 def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[str, Lock]) -> Effort:
-    """A stage's effort by itself with the locks laid on: what goes against them costs more than anything."""
-    bound = _stage_locks(stage, locks)
-    if not bound or not any(_keeps(grip, bound) for grip in choices):
+    """A stage's effort by itself with the locks laid on: every demand that is not met costs more than anything."""
+    asked = demands_on(stage, locks)
+    if not asked:
         return free
-    against = np.array([not _keeps(grip, bound) for grip in choices])
+    fewest = min(broken(grip, asked) for grip in choices)
+    against = np.array([broken(grip, asked) - fewest for grip in choices])
     locked: Effort = (free + AGAINST_LOCK * against).astype(np.int32)
     return locked

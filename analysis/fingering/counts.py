@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
 from analysis.fingering.grips import Grip
-from analysis.fingering.placements import Placement, hand_place
+from analysis.fingering.placements import Placement
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
 
@@ -66,14 +66,14 @@ def _count_notes(path: Sequence[Grip]) -> Counts:
 
 
 def _count_moves(instrument: Instrument, path: Sequence[Grip]) -> Counts:
-    hands = [instrument.distance_mm(hand_place(grip[0].position)) for grip in path]
+    hands = [instrument.distance_mm(grip[0].hand) for grip in path]
     crossed = [_crosses(here, there) for here, there in itertools.pairwise(path)]
     single = [
         out and back and {p.string for p in a} == {p.string for p in c}
         for out, back, a, c in zip(crossed, crossed[1:], path, path[2:], strict=False)
     ]
     return Counts(
-        shifts=sum(here[0].position != there[0].position for here, there in itertools.pairwise(path)),
+        shifts=sum(here[0].hand != there[0].hand for here, there in itertools.pairwise(path)),
         hand_travel_mm=sum(abs(there - here) for here, there in itertools.pairwise(hands)),
         crossings=sum(crossed),
         single_crossings=sum(single),
@@ -85,12 +85,12 @@ def _crosses(here: Grip, there: Grip) -> bool:
 
 
 def _low_high_changes(every: Sequence[Placement]) -> int:
-    """How often a finger comes back to a string in the same position at another place than it last had there."""
-    last: dict[tuple[int, int, int], int] = {}
+    """How often a finger comes back to a string in the same hand at another place than it last had there."""
+    last: dict[tuple[int, float, int], int] = {}
     changes = 0
     for placement in every:
         if placement.finger:
-            key = (placement.string, placement.position, placement.finger)
+            key = (placement.string, placement.hand, placement.finger)
             changes += last.get(key, placement.place) != placement.place
             last[key] = placement.place
     return changes

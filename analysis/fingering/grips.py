@@ -1,50 +1,54 @@
-"""A *grip*: one placement for each note struck together, all in one position of the hand."""
+"""A *grip*: one placement for each note struck together, all in one hand."""
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 
-from analysis.fingering.placements import Placement
+from analysis.fingering.frames.stops import Frame, Placement, along_string
+from analysis.fingering.placements import frame_named
 
 Grip = tuple[Placement, ...]
 
 
-def grips(choices: Sequence[Sequence[Placement]]) -> tuple[Grip, ...]:
-    """Every grip for a chord from the placements of its notes, high to low: one position, neighbouring strings, fingers
-    in order along the string. One finger may lie across neighbouring strings at one place (a perfect fifth).
+def grips(choices: Sequence[Sequence[Placement]], frame: str = "letters") -> tuple[Grip, ...]:
+    """Every grip for a chord from the placements of its notes, high to low: one hand, neighbouring strings, fingers in
+    order along the string. One finger may lie across neighbouring strings at one place (a perfect fifth; on the bass a
+    fourth). Chords of three and four notes are rolled or broken by the bow; the hand holds them as one grip.
 
-    A single note's grips are its placements.
+    A single note's grips are its placements. ``frame``: the instrument's, which says how far fingers spread.
     """
     if len(choices) == 1:
         return tuple((placement,) for placement in choices[0])
     if not choices:
         return ()
     # Note by note, so that a chord of many notes does not try every combination of their placements.
+    known = frame_named(frame)
     found: list[Grip] = [(placement,) for placement in choices[0]]
     for choice in choices[1:]:
-        found = [(*grip, placement) for grip in found for placement in choice if _joins(grip, placement)]
-    return tuple(grip for grip in found if _holds(grip))
+        by_hand: dict[tuple[int, float], list[Placement]] = {}
+        for placement in choice:
+            by_hand.setdefault((placement.position, placement.hand), []).append(placement)
+        found = [
+            (*grip, placement)
+            for grip in found
+            for placement in by_hand.get((grip[0].position, grip[0].hand), ())
+            if all(_lie_together(known, other, placement) for other in grip)
+        ]
+    return tuple(grip for grip in found if _on_neighbouring_strings(grip))
 
 
-def _joins(grip: Grip, placement: Placement) -> bool:
-    """Whether a placement lies in the same position as the others, on a string they leave free."""
-    return placement.position == grip[0].position and all(placement.string != other.string for other in grip)
-
-
-def _holds(grip: Grip) -> bool:
+def _on_neighbouring_strings(grip: Grip) -> bool:
     strings = [placement.string for placement in grip]
-    if len(set(strings)) < len(strings) or max(strings) - min(strings) >= len(strings):
-        return False
-    if len({placement.position for placement in grip}) > 1:
-        return False
-    stopped = sorted((p for p in grip if not p.is_open), key=lambda p: (p.finger, p.place, p.string))
-    return all(_lie_together(low, high) for low, high in itertools.combinations(stopped, 2))
+    return max(strings) - min(strings) < len(strings)
 
 
-def _lie_together(low: Placement, high: Placement) -> bool:
-    """Whether two stops with fingers in this order can be down at once."""
-    apart = high.finger - low.finger
-    if apart == 0:
-        return low.place == high.place and abs(low.string - high.string) == 1
-    return 0 <= high.place - low.place <= 2 * apart + 1
+def _lie_together(frame: Frame, one: Placement, other: Placement) -> bool:
+    """Whether two placements of one hand can be held at once, each on a string of its own."""
+    if one.string == other.string:
+        return False
+    if one.is_open or other.is_open:
+        return True
+    if one.finger == other.finger:
+        return one.place == other.place and abs(one.string - other.string) == 1
+    low, high = sorted((one, other), key=lambda placement: along_string(placement.finger))
+    return frame.together(low, high)

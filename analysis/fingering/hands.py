@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from analysis.fingering.grips import Grip
-from analysis.fingering.placements import Lie, hand_place
-from analysis.fingering.stages import Stage
+from analysis.fingering.placements import THUMB, THUMB_POSITION, Lie, Placement, along_string, frame_named
 from analysis.instruments import Instrument
 
 Whole = npt.NDArray[np.int16]
@@ -29,16 +29,20 @@ class Hands:
     """What the effort terms know of each grip; all arrays have one shape.
 
     ``high``, ``low``: the numbers of the highest- and lowest-pitched string in use (1 = highest). ``position``: of the
-    hand; ``hand_mm``: its place from the nut. ``finger``: of a single note; of a chord the highest finger down.
-    ``place``: semitones above the open string of that finger. ``opens``: open strings sounding. ``shrill``: one of them
-    is to be avoided. ``single``: one note only. ``lie``: of that finger, a :class:`Lie`. ``extensions``: fingers out of
-    the frame. ``respelled``: fingers on the other spelling. ``across``: the finger that stops two strings at once, or
-    0. ``down1`` to ``down4``: where each finger stands, 100 x string + place, or 0 where it is up.
+    hand; ``hand`` tells two places of it apart; ``hand_mm``: its place from the nut. ``finger``: of a
+    single note; of a chord the highest finger down. ``place``: semitones above the open string of that finger.
+    ``opens``: open strings sounding. ``shrill``: one of them is to be avoided. ``single``: one note only. ``lie``: of
+    that finger, a :class:`Lie`. ``extensions``: fingers out of the frame. ``respelled``: fingers on the other spelling.
+    ``across``: the finger that stops two strings at once, or 0. ``stretch_mm``: how far the fingers spread beyond the
+    frame. ``down1`` to ``down5``: where each finger (5: the thumb) stands, 100 x string + place, or 0 where it is up.
+    ``sounding``: the pitch of the highest string in use, midi. ``departs``: notes played otherwise than where the
+    figure comes elsewhere.
     """
 
     high: Whole
     low: Whole
     position: Whole
+    hand: Whole
     hand_mm: Real
     finger: Whole
     place: Whole
@@ -49,10 +53,14 @@ class Hands:
     extensions: Whole
     respelled: Whole
     across: Whole
+    stretch_mm: Real
     down1: Whole
     down2: Whole
     down3: Whole
     down4: Whole
+    down5: Whole
+    sounding: Whole
+    departs: Whole
 
     @property
     def stopped(self) -> Flags:
@@ -60,7 +68,7 @@ class Hands:
         return self.finger > 0
 
     def down(self, finger: int) -> Whole:
-        """Where ``finger`` (1-4) stands, 100 x string + place; 0 where it is up."""
+        """Where ``finger`` (1-4, 5 the thumb) stands, 100 x string + place; 0 where it is up."""
         found: Whole = getattr(self, f"down{finger}")
         return found
 
@@ -77,12 +85,26 @@ class Hands:
 
 @dataclass(frozen=True, slots=True)
 class Moments:
-    """What the effort terms know of each stage: times in seconds and quarter notes, and the slur that leads into it."""
+    """What the effort terms know of each stage, with the rules in force there.
+
+    Times in seconds and quarter notes; ``slurred``: a slur leads into it; ``plucked``: pizzicato; ``loud``: steps above
+    mezzo forte; ``alternates``: it alternates with the stage before. ``home``, ``longest_open``, ``spare_shrill`` and
+    ``spare_single`` are the rules of those names; ``favour_open`` is 1 where they prefer open strings, -1 where they
+    prefer the fourth finger.
+    """
 
     quarters: Real
     since: Real
     rest: Real
     slurred: Flags
+    plucked: Flags
+    loud: Real
+    alternates: Flags
+    home: Real
+    longest_open: Real
+    spare_shrill: Flags
+    spare_single: Flags
+    favour_open: Real
 
     def seen_as(self, axes: int) -> Moments:
         """The same [stages] arrays with ``axes`` grip axes of length one, for broadcasting."""
@@ -93,45 +115,57 @@ class Moments:
         return Moments(*(getattr(self, item.name)[start:stop] for item in fields(self)))
 
 
-def moments(stages: Sequence[Stage]) -> Moments:
-    """The times of ``stages`` as arrays of shape [stages]."""
-    return Moments(
-        quarters=np.array([float(stage.quarters) for stage in stages]),
-        since=np.array([stage.seconds_since for stage in stages]),
-        rest=np.array([stage.seconds_rest for stage in stages]),
-        slurred=np.array([stage.slurred for stage in stages], dtype=bool),
-    )
+# With the thumb on the string the hand is another one than in a neck position at the same place.
+_THUMB_ON = 1000
 
 
-def hands(instrument: Instrument, grips: Sequence[Sequence[Grip]]) -> Hands:
-    """The grips of every stage as arrays of shape [stages, most grips of a stage]; every stage needs at least one."""
+def hands(
+    instrument: Instrument, grips: Sequence[Sequence[Grip]], standing: Sequence[Grip | None] | None = None
+) -> Hands:
+    """The grips of every stage as arrays of shape [stages, most grips of a stage]; every stage needs at least one.
+
+    ``standing`` holds for each stage how its figure is played elsewhere, ``None`` where nothing comes again.
+    """
     width = max(len(row) for row in grips)
-    known: dict[Grip, tuple[float, ...]] = {}
     table = np.empty((len(grips), width, len(fields(Hands))))
     for row, choices in enumerate(grips):
-        for column, grip in enumerate(choices):
-            facts = known.get(grip)
-            if facts is None:
-                facts = known[grip] = _facts(instrument, grip)
-            table[row, column] = facts
+        table[row, : len(choices)] = _row_facts(instrument, tuple(choices))
+        usual = standing[row] if standing else None
+        if usual is not None:
+            table[row, : len(choices), -1] = [_departures(grip, usual) for grip in choices]
         table[row, len(choices) :] = table[row, len(choices) - 1]
     columns: list[Numbers] = [
-        table[:, :, n] if item.name == "hand_mm" else table[:, :, n].astype(np.int16)
+        table[:, :, n] if item.name.endswith("_mm") else table[:, :, n].astype(np.int16)
         for n, item in enumerate(fields(Hands))
     ]
     return Hands(*columns)
 
 
+def departures(grips: Sequence[Grip], usual: Grip | None) -> list[int]:
+    """For each grip how many of its notes are played otherwise than in ``usual``."""
+    return [0 if usual is None else _departures(grip, usual) for grip in grips]
+
+
+def _departures(grip: Grip, usual: Grip) -> int:
+    return sum(mine.as_played != theirs.as_played for mine, theirs in zip(grip, usual, strict=True))
+
+
+@lru_cache(maxsize=4096)
+def _row_facts(instrument: Instrument, choices: tuple[Grip, ...]) -> Real:
+    """The grips of one stage in the order of the fields of :class:`Hands`: shape [grips, fields]."""
+    return np.array([_facts(instrument, grip) for grip in choices], dtype=np.float64)
+
+
 def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:
-    """One grip in the order of the fields of :class:`Hands`."""
-    top = max(grip, key=lambda placement: (placement.finger, placement.place))
+    top = max(grip, key=lambda placement: (along_string(placement.finger), placement.finger, placement.place))
     opens = [placement for placement in grip if placement.is_open]
     down = {placement.finger: 100 * placement.string + placement.place for placement in grip}
     return (
         min(placement.string for placement in grip),
         max(placement.string for placement in grip),
         top.position,
-        instrument.distance_mm(hand_place(top.position)),
+        2 * top.hand + _THUMB_ON * _thumb_on(instrument, top),
+        instrument.distance_mm(top.hand),
         top.finger,
         top.place,
         len(opens),
@@ -141,8 +175,36 @@ def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:
         sum(placement.is_extension for placement in grip),
         sum(placement.respelled for placement in grip),
         _finger_across(grip),
-        *(down.get(finger, 0) for finger in (1, 2, 3, 4)),
+        stretch_mm(instrument, grip),
+        *(down.get(finger, 0) for finger in (1, 2, 3, 4, THUMB)),
+        max(float(instrument.string(p.string).pitch.midi) + p.place for p in grip),
+        0,
     )
+
+
+def stretch_mm(instrument: Instrument, grip: Grip) -> float:
+    """How far the fingers of a grip spread beyond a fourth (violin, viola) or the closed hand, in mm.
+
+    The first finger counts as lying at its place in the frame unless it is drawn back.
+    """
+    reached = reach_mm(instrument, grip)
+    hand = grip[0].hand
+    span = frame_named(instrument.frame).closed_span
+    frame = instrument.distance_mm(hand + span) - instrument.distance_mm(hand)
+    return max(0.0, reached - frame) if reached else 0.0
+
+
+def reach_mm(instrument: Instrument, grip: Grip) -> float:
+    """From the first finger (where it lies in the frame) to the highest finger down, in mm; 0 with the thumb on."""
+    down = [placement for placement in grip if placement.finger]
+    if not down or _thumb_on(instrument, down[0]):
+        return 0.0
+    lowest = min(*(float(placement.place) for placement in down), down[0].hand)
+    return instrument.distance_mm(max(placement.place for placement in down)) - instrument.distance_mm(lowest)
+
+
+def _thumb_on(instrument: Instrument, placement: Placement) -> bool:
+    return not instrument.letter_frame and placement.position == THUMB_POSITION
 
 
 def _finger_across(grip: Grip) -> int:

@@ -1,144 +1,182 @@
-"""Every way of stopping one note on a violin or a viola, by the letter-step frame.
-
-Finger n in position p takes the letter p + n - 1 steps above the open string, and an accidental moves that finger
-low or high. Positions count as Grove's Dictionary (1900, "Positions") does: first finger a second above the open
-string is first position, a fourth above is third. Half position puts the first finger a semitone above the open string
-and gives fingers 2, 3, 4 the letters of 1, 2, 3. Low and high second finger, low first, and the stretched fourth
-follow the first-position chart (common practice).
-"""
+"""Every way of playing one note: stopped, open, as a harmonic or under a trill, by the instrument's hand frame."""
 
 from __future__ import annotations
 
-import enum
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import lru_cache
+from math import gcd, log2
+from types import MappingProxyType
 
-from analysis.instruments import Instrument, OpenString
+from analysis.fingering.frames.bass import BASS_FRAME
+from analysis.fingering.frames.cello import CELLO_FRAME
+from analysis.fingering.frames.letters import (
+    HANDS,
+    HIGHEST_LOWER_POSITION,
+    HIGHEST_OPEN_POSITION,
+    HIGHEST_POSITION,
+    LetterFrame,
+    ordinal,
+)
+from analysis.fingering.frames.semitones import THUMB_POSITION
+from analysis.fingering.frames.stops import (
+    THUMB,
+    Frame,
+    HandPlace,
+    Lie,
+    Placement,
+    along_string,
+    finger_in,
+    finger_text,
+)
+from analysis.instruments import Instrument
 from analysis.music import Pitch
 
-HIGHEST_POSITION = 12
-HIGHEST_OPEN_POSITION = 7
+__all__ = [
+    "HIGHEST_LOWER_POSITION",
+    "HIGHEST_OPEN_POSITION",
+    "HIGHEST_POSITION",
+    "THUMB",
+    "THUMB_POSITION",
+    "HandPlace",
+    "Lie",
+    "Placement",
+    "along_string",
+    "finger_in",
+    "finger_text",
+    "frame_named",
+    "hand_name",
+    "hand_place",
+    "hand_places",
+    "hand_words",
+    "harmonic_placements",
+    "placements",
+    "position_name",
+    "trill_placements",
+]
 
-# Where the first finger lies in each position, in semitones above the open string. Where the scale has two places for
-# that letter (second, fifth, sixth, ninth, twelfth position) the hand lies between them.
-_HAND = (1.0, 2.0, 3.5, 5.0, 7.0, 8.5, 10.5, 12.0, 14.0, 15.5, 17.0, 19.0, 20.5)
-
-# How far above the hand's place each finger reaches, in semitones: least and most.
-_REACH = {1: (-1.0, 1.0), 2: (0.5, 3.0), 3: (2.0, 4.5), 4: (4.0, 6.0)}
-_DRAWN_BACK = (-1.5, -0.5)
-_STRETCHED = (5.5, 6.0)
-
-# Semitones above the open string of the finger's usual place for each letter step; a third has no middle place.
-_USUAL = (0.0, 2.0, 3.5, 5.0, 7.0, 9.0, 10.0)
+_FRAMES: Mapping[str, Frame] = MappingProxyType({"letters": LetterFrame(), "cello": CELLO_FRAME, "bass": BASS_FRAME})
+_HIGHEST_PARTIAL = 6
+_NOTES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 
 
-class Lie(enum.IntEnum):
-    """How a finger lies in the hand frame."""
-
-    OPEN = 0
-    LOW = 1
-    NORMAL = 2
-    HIGH = 3
-    EXTENDED = 4
-
-    @property
-    def word(self) -> str:
-        """The word for it, lower case."""
-        return self.name.lower()
+def frame_named(name: str) -> Frame:
+    """The hand frame that instruments name in ``Instrument.frame``."""
+    return _FRAMES[name]
 
 
 def hand_place(position: int) -> float:
-    """Semitones above the open string at which the first finger lies in ``position`` (0 = half position)."""
-    return _HAND[position]
+    """Semitones above the open string at which a violinist's first finger lies in ``position`` (0 = half position)."""
+    return HANDS[position]
 
 
-def position_name(position: int) -> str:
-    """The trade name of a position: ``half``, ``1st``, ``2nd`` ...
+def hand_places(instrument: Instrument) -> tuple[HandPlace, ...]:
+    """Every place of the hand on an instrument, with its names, from the nut up; thumb position last."""
+    return frame_named(instrument.frame).hand_places
+
+
+def position_name(position: int, instrument: Instrument | None = None) -> str:
+    """The trade name of a position's number, to stand before the word "position": ``half``, ``1st``, ``2nd`` ...
+
+    Two places of a cellist's hand may share a number; :func:`hand_name` tells them apart.
 
     >>> position_name(0), position_name(3), position_name(11)
     ('half', '3rd', '11th')
     """
-    if position == 0:
-        return "half"
-    return f"{position}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(position, 'th') }"
+    if instrument is not None and not instrument.letter_frame and position == THUMB_POSITION:
+        return "thumb"
+    return ordinal(position)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Placement:
-    """One way of stopping one note: string (1 = highest), position of the hand, finger, and how the finger lies.
+def hand_name(placement: Placement, instrument: Instrument) -> str:
+    """The trade name of where the hand lies, to stand before the word "position": ``3rd``, ``lower 2nd``, ``thumb``."""
+    here = (placement.position, placement.hand)
+    names = {(hand.number, hand.place): hand.name for hand in hand_places(instrument)}
+    return names.get(here) or position_name(placement.position, instrument)
 
-    ``place`` is the stop in semitones above the open string. For an open string ``position`` is where the hand waits.
-    ``respelled``: the finger is the one the note would get under its other spelling (D sharp for E flat).
+
+def hand_words(placement: Placement, instrument: Instrument) -> str:
+    """Where the hand lies in full: ``3rd position``; in thumb position the thumb's note for the other fingers.
+
+    >>> from analysis.instruments import CELLO
+    >>> hand_words(Placement(1, THUMB_POSITION, 1, 14, Lie.NORMAL, hand=12.0), CELLO)
+    'thumb on A'
     """
-
-    string: int
-    position: int
-    finger: int
-    place: int
-    lie: Lie
-    respelled: bool = False
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the string sounds open."""
-        return self.finger == 0
-
-    @property
-    def as_played(self) -> tuple[int, int | None, int]:
-        """String, position and finger; no position for an open string, over which the hand may wait anywhere."""
-        return self.string, None if self.is_open else self.position, self.finger
-
-    @property
-    def is_extension(self) -> bool:
-        """Whether the finger leaves the hand frame: a stretched fourth or a first finger drawn back."""
-        return self.lie is Lie.EXTENDED or (self.finger == 4 and self.place - hand_place(self.position) >= 6)
+    if placement.position == THUMB_POSITION and not instrument.letter_frame and placement.finger != THUMB:
+        note = int(instrument.string(placement.string).pitch.midi + placement.hand)
+        return f"thumb on {_NOTES[note % 12]}"
+    return f"{hand_name(placement, instrument)} position"
 
 
 @lru_cache(maxsize=4096)
-def placements(instrument: Instrument, pitch: Pitch) -> tuple[Placement, ...]:
-    """Every placement of a sounding ``pitch``, in a fixed order: high string first, low position first."""
+def placements(instrument: Instrument, pitch: Pitch, *, any_spelling: bool = False) -> tuple[Placement, ...]:
+    """Every placement of a sounding ``pitch``, in a fixed order: high string first, low position first.
+
+    ``any_spelling``: natural notes too may take the finger of their other spelling (B as C flat), as chords ask.
+    """
     if pitch.alter != int(pitch.alter):
         return ()
-    found: dict[tuple[int, int, int], Placement] = {}
+    frame = frame_named(instrument.frame)
+    found: dict[tuple[int, int, float, int], Placement] = {}
     for string in instrument.strings:
-        for placement in _on_string(string, pitch):
-            found.setdefault((placement.string, placement.position, placement.finger), placement)
+        for way in frame.stops(string, pitch, any_spelling=any_spelling):
+            found.setdefault((way.string, way.position, way.hand, way.finger), way)
     return tuple(sorted(found.values()))
 
 
-def _on_string(string: OpenString, pitch: Pitch) -> Iterator[Placement]:
-    place = int(pitch.midi - string.pitch.midi)
-    if place == 0:
-        for position in range(HIGHEST_OPEN_POSITION + 1):
-            yield Placement(string.number, position, 0, 0, Lie.OPEN)
-    if place <= 0:
-        return
-    steps = pitch.letter - string.pitch.letter
-    yield from _stopped(string.number, place, steps, respelled=False)
-    if pitch.alter != 0:
-        yield from _stopped(string.number, place, steps + (1 if pitch.alter > 0 else -1), respelled=True)
+@lru_cache(maxsize=1024)
+def harmonic_placements(instrument: Instrument, pitch: Pitch, *, touched: bool) -> tuple[Placement, ...]:
+    """Every way of playing a natural harmonic: second to sixth partial of a string, in the order of :func:`placements`.
+
+    ``pitch`` is what sounds, or where ``touched`` the place at which the finger touches the string.
+    """
+    frame = frame_named(instrument.frame)
+    found: dict[tuple[int, int, float, int], Placement] = {}
+    for string in instrument.strings:
+        above = pitch.midi - string.pitch.midi
+        for place, sounding in _nodes():
+            if above == (place if touched else sounding):
+                for way in frame.touches(string, place):
+                    found.setdefault((way.string, way.position, way.hand, way.finger), replace(way, harmonic=True))
+    return tuple(sorted(found.values()))
 
 
-def _stopped(string: int, place: int, steps: int, *, respelled: bool) -> Iterator[Placement]:
-    """The stops of one string for a note ``steps`` letters above it: in the frame first, then out of it."""
-    highest = HIGHEST_POSITION if string == 1 else HIGHEST_OPEN_POSITION
-    for finger, position, reach, lie in _stops(steps, place):
-        if 0 <= position <= highest and reach[0] <= place - hand_place(position) <= reach[1]:
-            yield Placement(string, position, finger, place, lie, respelled)
+@lru_cache(maxsize=1)
+def _nodes() -> tuple[tuple[int, int], ...]:
+    """The nodes at which one partial alone speaks: (place, sounding pitch), in whole semitones above the open string.
+
+    Partial n has nodes at k/n of the string; where k and n share a factor, a lower partial speaks there.
+    """
+    return tuple(
+        (round(-12 * log2(1 - k / n)), round(12 * log2(n)))
+        for n in range(2, _HIGHEST_PARTIAL + 1)
+        for k in range(1, n)
+        if gcd(k, n) == 1
+    )
 
 
-def _stops(steps: int, place: int) -> Iterator[tuple[int, int, tuple[float, float], Lie]]:
-    """Finger, position, reach and lie of each stop that the letter allows, whether or not the hand gets there."""
-    usual = _USUAL[steps % 7] + 12 * (steps // 7)
-    lie = Lie.NORMAL if place == usual else Lie.LOW if place < usual else Lie.HIGH
-    if place == 1 and steps in (0, 1):
-        # A semitone above the open string: half position, or first position with the first finger low.
-        yield 1, 0, _REACH[1], Lie.NORMAL
-        yield 1, 1, _REACH[1], Lie.LOW
-    for finger in (1, 2, 3, 4):
-        yield finger, steps - finger + 1, _REACH[finger], lie
-    if steps > 4:
-        yield 4, steps - 4, _STRETCHED, Lie.EXTENDED
-    if steps > 0:
-        yield 1, steps + 1, _DRAWN_BACK, Lie.EXTENDED
+@lru_cache(maxsize=1024)
+def trill_placements(instrument: Instrument, pitch: Pitch, upper: Pitch) -> tuple[Placement, ...]:
+    """The placements of ``pitch`` from which ``upper`` can be trilled: a finger down, the upper note in the same hand.
+
+    The upper note falls to the finger that players trill with, the next one as a rule; where no hand gives that, to
+    any finger above. Empty where no hand reaches both: as over the lowest open string.
+    """
+    frame = frame_named(instrument.frame)
+    below = [way for way in placements(instrument, pitch) if not way.is_open]
+    above = [way for way in placements(instrument, upper) if not way.is_open]
+
+    def under(fits: Callable[[Placement, Placement], bool]) -> tuple[Placement, ...]:
+        return tuple(
+            low
+            for low in below
+            if any(_one_hand(low, high) and fits(low, high) for high in above if high.place > low.place)
+        )
+
+    return under(frame.trills) or under(frame.together)
+
+
+def _one_hand(low: Placement, high: Placement) -> bool:
+    """Whether both lie on one string in one hand, with fingers in this order along it."""
+    same = (low.string, low.position, low.hand) == (high.string, high.position, high.hand)
+    return same and along_string(low.finger) < along_string(high.finger)

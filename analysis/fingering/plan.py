@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TypeVar
 
-from analysis.fingering.chain import Chain, Choices, Setting, relock, solve_voice, stage_choices
-from analysis.fingering.costs import UNIT, term_efforts
+from analysis.fingering.chain import Chain, Choices, moved_by_locks, relock, solve_voice, stage_choices
+from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
 from analysis.fingering.reasons import Difference, compare_paths
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.rules.house import HouseRules
+from analysis.fingering.setting import Setting
 from analysis.fingering.stages import voices
 from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.instruments import Instrument
@@ -99,6 +100,9 @@ class Plan:
             total += int(costs.pair[stage - 1][path[stage - 1], path[stage]])
         if stage > 1:
             total += int(costs.triple[stage - 2][path[stage - 2], path[stage - 1], path[stage]])
+        for link in costs.links:
+            if stage == link.last:
+                total += int(link.effort[path[link.first], path[link.last]])
         return total / UNIT
 
     @property
@@ -108,21 +112,20 @@ class Plan:
 
     def effort_by(self, rules: HouseRules) -> float:
         """What the same fingering costs by other rules, in units: so that plans under unlike rules can be compared."""
-        instrument = self.setting.instrument
-        return (
-            sum(
-                int(effort.sum())
-                for chain in self.chains
-                for effort in term_efforts(instrument, rules, chain.stages, chain.chosen_path()).values()
-            )
-            / UNIT
-        )
+        other = Setting(self.part, self.setting.instrument, rules)
+        total = 0
+        for chain in self.chains:
+            line = replace(chain.line, rules=tuple(other.rules_at(stage) for stage in chain.stages))
+            path = chain.chosen_path()
+            total += sum(int(effort.sum()) for effort in term_efforts(line, path).values())
+            total += sum(seam_term_efforts(line, path).values())
+        return total / UNIT
 
     @property
     def counts(self) -> Counts:
         """What the hand and the bow do in the whole part."""
         paths = [(chain.stages, chain.chosen_path()) for chain in self.chains]
-        return count(self.setting.instrument, paths, self.effort)
+        return count(self.setting.played_on, paths, self.effort)
 
     def ways(self, note_id: str) -> tuple[Way, ...]:
         """Every way to play the note under the rules, the least effort first; empty when it is left unfingered.
@@ -163,11 +166,15 @@ class Plan:
             touched.setdefault(chain, {})[stage] = choices
         chains, problems = list(self.chains), dict(self.problems)
         for index, stages in touched.items():
-            for stage, choices in stages.items():
+            for stage in stages:
                 for note_id in itertools.chain(*chains[index].stages[stage].ids):
                     problems.pop(note_id, None)
+            for note_id in moved_by_locks(self.setting, chains[index], self.locks):
+                problems.pop(note_id, None)
+            for choices in stages.values():
                 problems.update(choices.problems)
             chains[index] = relock(self.setting, chains[index], stages, locks)
+            problems.update(moved_by_locks(self.setting, chains[index], locks))
         return Plan(self.setting, _frozen(locks), tuple(chains), _frozen(problems), self._where)
 
     def _anew(self, locks: Mapping[str, Lock]) -> Plan:
@@ -178,7 +185,7 @@ class Plan:
         if chosen:
             return Way(chain.grips[stage][grip][head], 0.0, (), True)
         path = chain.solution.through(chain.costs, stage, grip)
-        differences = compare_paths(self.setting, chain, path)
+        differences = compare_paths(chain, path)
         return Way(
             chain.grips[stage][grip][head], sum(item.thousandths for item in differences) / UNIT, differences, False
         )
@@ -203,12 +210,11 @@ def make_plan(
     """
     setting = Setting(part, instrument, rules)
     chains, problems = [], {}
-    if instrument.letter_frame:
-        every = list(voices(part).values())
-        for number, notes in enumerate(every):
-            chain, wrong = solve_voice(setting, notes, locks or {}, part_of(tick, number, len(every)))
-            chains.append(chain)
-            problems.update(wrong)
+    every = list(voices(part).values())
+    for number, notes in enumerate(every):
+        chain, wrong = solve_voice(setting, notes, locks or {}, part_of(tick, number, len(every)))
+        chains.append(chain)
+        problems.update(wrong)
     return Plan(setting, _frozen(locks or {}), tuple(chains), _frozen(problems), _places(chains))
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from analysis.fingering.chain import Chain, Setting
-from analysis.fingering.costs import UNIT, held_effort, term_efforts
+from analysis.fingering.chain import Chain
+from analysis.fingering.costs import UNIT, held_effort, seam_term_efforts, term_efforts
 from analysis.fingering.terms import TERMS
 
 
@@ -24,25 +24,26 @@ class Difference:
         return self.thousandths / UNIT
 
 
-def compare_paths(setting: Setting, chain: Chain, path: Sequence[int]) -> tuple[Difference, ...]:
+def compare_paths(chain: Chain, path: Sequence[int]) -> tuple[Difference, ...]:
     """What ``path`` costs more than the chosen one, term by term, weightiest first; the terms add up to the whole."""
     chosen = chain.solution.path
     differing = [index for index, (here, there) in enumerate(zip(chosen, path, strict=True)) if here != there]
     if not differing:
         return ()
     # Terms reach two stages to either side of the last difference.
-    window = slice(max(differing[0] - 2, 0), differing[-1] + 3)
-    stages = chain.stages[window]
-    our_grips, their_grips = chain.on_path(chosen)[window], chain.on_path(path)[window]
-    ours = term_efforts(setting.instrument, setting.rules, stages, our_grips)
-    theirs = term_efforts(setting.instrument, setting.rules, stages, their_grips)
-    held = held_effort(stages, their_grips) - held_effort(stages, our_grips)
+    start, stop = max(differing[0] - 2, 0), differing[-1] + 3
+    line, our_path, their_path = chain.line.stretch(start, stop), chain.on_path(chosen), chain.on_path(path)
+    our_grips, their_grips = our_path[start:stop], their_path[start:stop]
+    ours, theirs = term_efforts(line, our_grips), term_efforts(line, their_grips)
+    our_seams, their_seams = seam_term_efforts(chain.line, our_path), seam_term_efforts(chain.line, their_path)
+    held = held_effort(line.stages, their_grips) - held_effort(line.stages, our_grips)
     found = [Difference("held_note", "moving a note that is held", held)] if held else []
     for term in TERMS:
+        thousandths = their_seams.get(term.name, 0) - our_seams.get(term.name, 0)
         if term.name in ours:
-            thousandths = int(theirs[term.name].sum()) - int(ours[term.name].sum())
-            if thousandths:
-                found.append(Difference(term.name, term.says, thousandths))
+            thousandths += int(theirs[term.name].sum()) - int(ours[term.name].sum())
+        if thousandths:
+            found.append(Difference(term.name, term.says, thousandths))
     return tuple(sorted(found, key=lambda item: (-abs(item.thousandths), item.term)))
 
 

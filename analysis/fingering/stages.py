@@ -13,6 +13,8 @@ from fractions import Fraction
 from analysis.music import Note, Part, Pitch
 
 GRACE_SECONDS = 0.12
+LONG_SILENCE = 4.0
+_LOUDNESS = {"ppp": -4, "pp": -3, "p": -2, "mp": -1, "mf": 0, "f": 2, "ff": 3, "fff": 4}
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +24,8 @@ class Stage:
     ``heads`` are the notes struck, from high to low; ``ids`` holds for each of them its own id and those tied on to it.
     Times: ``onset`` and ``quarters`` (length with ties) in quarter notes; ``seconds_since`` the attack before and
     ``seconds_rest`` of silence before this one. ``slurred``: a slur leads into it. ``held`` numbers the heads that are
-    tied from the stage before while others are struck anew.
+    tied from the stage before while others are struck anew. ``quarters_rest``: the silence before it in quarter notes.
+    ``alternates``: it is the second note of a tremolo between two.
     """
 
     heads: tuple[Note, ...]
@@ -33,13 +36,42 @@ class Stage:
     seconds_rest: float
     slurred: bool
     held: tuple[int, ...] = ()
+    quarters_rest: Fraction = Fraction(0)
+    alternates: bool = False
+
+    @property
+    def measure(self) -> int:
+        """The index of the measure in which it is struck."""
+        return self.heads[0].measure
+
+    @property
+    def plucked(self) -> bool:
+        """Whether it is played pizzicato."""
+        return self.heads[0].pizzicato
+
+    @property
+    def loudness(self) -> int:
+        """The dynamic in force in steps from mezzo forte: -3 for pianissimo to 3 for fortissimo; 0 where none is."""
+        return _LOUDNESS.get(self.heads[0].dynamic, 0)
 
 
-def voices(part: Part) -> dict[tuple[int, str], list[Note]]:
-    """The notes of each (staff, voice), in the order in which they are played."""
-    found: dict[tuple[int, str], list[Note]] = {}
+def voices(part: Part) -> dict[tuple[int, str, int], list[Note]]:
+    """The notes of each (staff, voice, player), in the order in which they are played.
+
+    A voice has one player, 0; where it is divided, the second note of a chord from the top goes to player 1, and so on.
+    """
+    found: dict[tuple[int, str, int], list[Note]] = {}
+    chords: dict[str, list[Note]] = {}
     for note in part.notes:
-        found.setdefault((note.staff, note.voice), []).append(note)
+        if note.chord is not None and note.divisi:
+            chords.setdefault(note.chord, []).append(note)
+    players = {
+        note.id: player
+        for heads in chords.values()
+        for player, note in enumerate(sorted(heads, key=lambda note: (-note.pitch.midi, note.id)))
+    }
+    for note in part.notes:
+        found.setdefault((note.staff, note.voice, players.get(note.id, 0)), []).append(note)
     for notes in found.values():
         # Grace notes stand at the onset of the note they lead to, written before it.
         notes.sort(key=lambda note: note.onset)
@@ -90,8 +122,9 @@ class _Open:
         self.slurred_on = any(note.slurred_on for note in struck)
 
     def close(self, before: _Open | None, seconds_a_quarter: float) -> Stage:
-        since = seconds_a_quarter * float(self.onset - before.onset) if before else 4.0
-        rest = max(0.0, seconds_a_quarter * float(self.onset - before.end)) if before else 4.0
+        silence = max(Fraction(0), self.onset - before.end) if before else self.onset
+        since = seconds_a_quarter * float(self.onset - before.onset) if before else LONG_SILENCE
+        rest = seconds_a_quarter * float(silence) if before else LONG_SILENCE
         sounding = {note.pitch for note in before.last if note.tied_on} if before else set[Pitch]()
         return Stage(
             heads=self.heads,
@@ -102,4 +135,6 @@ class _Open:
             seconds_rest=rest,
             slurred=before is not None and before.slurred_on,
             held=tuple(n for n, note in enumerate(self.heads) if note.tied_from and note.pitch in sounding),
+            quarters_rest=silence,
+            alternates=before is not None and before.heads[0].tremolo == "fingered",
         )

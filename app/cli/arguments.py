@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from analysis.fingering.rules import PRESETS
+from analysis.fingering.rules.files import PRESETS
 
 COMMANDS = ("finger", "compare")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"

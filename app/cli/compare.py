@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
-from analysis.fingering.rules import find_rules
+from analysis.fingering.rules.files import find_rules
 from app.cli.finger import set_part
 from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object

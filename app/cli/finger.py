@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules import find_rules
+from analysis.fingering.rules.files import find_rules
 from analysis.instruments import find_instrument
 from analysis.music import Part
 from app.cli.headless import use_offscreen

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
-from analysis.fingering.placements import position_name
+from analysis.fingering.placements import THUMB, finger_text, hand_name
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules import rules_to
+from analysis.fingering.rules.files import rules_to
 from analysis.music import Note
 
 COLUMNS = (
@@ -60,7 +60,7 @@ def _row(plan: Plan, note: Note, counted: set[str]) -> dict[str, Any]:
         row |= {
             "string": placement.string,
             "position": placement.position,
-            "finger": placement.finger,
+            "finger": finger_text(THUMB) if placement.finger == THUMB else placement.finger,
             "lie": placement.lie.word,
             "effort": round(own, 3),
         }
@@ -93,7 +93,7 @@ def plan_object(plan: Plan, measures: Measures = None) -> dict[str, Any]:
 def reading_table(plan: Plan, measures: Measures = None) -> Iterator[str]:
     """A plan as lines to read, one a measure: each note with its finger and, where it changes, the string."""
     yield f"{plan.part.name} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
-    here: tuple[int, int] | None = None
+    here: tuple[int, float] | None = None
     for measure in plan.part.measures:
         if measures is not None and not measures[0] <= measure.index <= measures[1]:
             continue
@@ -121,17 +121,18 @@ def _problems(plan: Plan, measures: Measures) -> list[str]:
     return list(dict.fromkeys(here))
 
 
-def _note_words(plan: Plan, note: Note, here: tuple[int, int] | None) -> tuple[str, tuple[int, int] | None]:
+def _note_words(plan: Plan, note: Note, here: tuple[int, float] | None) -> tuple[str, tuple[int, float] | None]:
     placement = plan.choice(note.id)
     if placement is None:
         return f"{note.pitch.name} –", here
     if not plan.struck(note.id):
         return f"({note.pitch.name})", here
-    words = f"{note.pitch.name} {placement.finger}{'!' if note.id in plan.locks else ''}"
-    place = (placement.string, placement.position)
+    words = f"{note.pitch.name} {finger_text(placement.finger)}{'!' if note.id in plan.locks else ''}"
+    place = (placement.string, placement.hand)
     if place == here:
         return words, here
-    string = plan.setting.instrument.string(placement.string)
-    moved = here is None or placement.position != here[1]
-    where = f"{string.roman} {position_name(placement.position)}" if moved else string.roman
+    instrument = plan.setting.instrument
+    string = instrument.string(placement.string)
+    moved = here is None or placement.hand != here[1]
+    where = f"{string.roman} {hand_name(placement, instrument)}" if moved else string.roman
     return f"[{where}] {words}", place

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from analysis.fingering.counts import COUNT_NAMES, Counts
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.music import Part
 from app.job.work import PartWork

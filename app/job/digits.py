@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import Placement
+from analysis.fingering.placements import Placement, finger_text
 from analysis.fingering.plan import Plan, make_plan
-from analysis.fingering.rules import preset
+from analysis.fingering.rules.files import preset
 from analysis.music import Note
 from engraving.marks import Mark
 from engraving.placing import Wanted
@@ -24,7 +24,7 @@ def struck_notes(plan: Plan, measures: tuple[int, int] | None = None) -> Iterato
 
 def wanted_digits(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Wanted, ...]:
     """The digits of a plan for the page."""
-    return tuple(Wanted(note.id, str(placement.finger)) for note, placement in struck_notes(plan, measures))
+    return tuple(Wanted(note.id, finger_text(placement.finger)) for note, placement in struck_notes(plan, measures))
 
 
 def marks_to_write(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Mark, ...]:
@@ -35,7 +35,7 @@ def marks_to_write(plan: Plan, measures: tuple[int, int] | None = None) -> tuple
     """
     placements = {note.id: placement for note, placement in struck_notes(plan, measures)}
     strings: set[str] = set()
-    for rules in (plan.setting.rules, preset("any")):
+    for rules in (plan.setting.rules, preset("whole-board")):
         while True:
             locks = {
                 note_id: Lock(string=placement.string if note_id in strings else None, finger=placement.finger)

@@ -19,7 +19,7 @@ from typing import Any
 
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
-from analysis.fingering.rules import known_rules, rules_from, rules_to
+from analysis.fingering.rules.files import known_rules, rules_from, rules_to
 from analysis.instruments import find_instrument
 from app.errors import AppError
 from app.job.work import PartWork, Work

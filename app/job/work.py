@@ -9,12 +9,13 @@ from typing import Any
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
-from analysis.fingering.rules import HouseRules, preset
+from analysis.fingering.rules.files import preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument, guess_instrument
 from analysis.music import Part, Score
 
-DEFAULT_RULES = "first-third"
+DEFAULT_RULES = "two-homes"
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,8 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules import PRESETS, HouseRules, preset
+from analysis.fingering.rules.files import PRESETS, preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
 from app.job.comparing import Weighed, comparison_rows, weigh
 from app.job.finding import measures_words
@@ -112,7 +113,7 @@ class CompareWindow(QDialog):
         self._chooser_row = QHBoxLayout()
         choosing.addLayout(self._chooser_row)
         self._more = QPushButton("One more", self)
-        self._more.clicked.connect(lambda: self._add_chooser(preset("any"), again=True))
+        self._more.clicked.connect(lambda: self._add_chooser(preset("whole-board"), again=True))
         choosing.addWidget(self._more)
         choosing.addStretch(1)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

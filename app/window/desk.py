@@ -13,7 +13,7 @@ from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
 from app.job.comparing import Weighed, locks_of

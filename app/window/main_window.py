@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QProgressBar, QPushBut
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Way
-from analysis.fingering.rules import find_rules
+from analysis.fingering.rules.files import find_rules
 from app.job.finding import measures_words
 from app.window import dialogs
 from app.window.commands import COMMANDS

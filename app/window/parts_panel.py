@@ -7,7 +7,8 @@ from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QListWidget, QList
 
 from analysis.fingering.counts import COUNT_NAMES
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules import PRESETS, HouseRules, preset
+from analysis.fingering.rules.files import PRESETS, preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
 from app.job.work import PartWork, not_fingered_yet
 from app.window.desk import Desk

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from analysis.fingering.placements import Placement, position_name
+from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
@@ -33,7 +33,9 @@ def placement_words(placement: Placement, instrument: Instrument) -> str:
     if placement.is_open:
         return f"Open {string} string"
     lie = "" if placement.lie.word == "normal" else f"{placement.lie.word.capitalize()} "
-    return f"{lie}{placement.finger} on {string}, {position_name(placement.position)} position"
+    touch = "Harmonic " if placement.harmonic else ""
+    finger, hand = finger_text(placement.finger), hand_words(placement, instrument)
+    return f"{touch}{lie.lower() if touch else lie}{finger} on {string}, {hand}"
 
 
 class WaysModel(QAbstractListModel):

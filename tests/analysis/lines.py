@@ -24,7 +24,8 @@ from fractions import Fraction
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
-from analysis.fingering.rules import HouseRules, preset
+from analysis.fingering.rules.files import preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import VIOLIN, Instrument
 from analysis.music import Measure, Note, Part, Pitch, Tempo
 

@@ -7,11 +7,13 @@ from dataclasses import fields
 import pytest
 from hypothesis import given, settings
 
-from analysis.fingering.counts import COUNT_NAMES, Counts
+from analysis.fingering.counts import COUNT_NAMES, Counts, count
 from analysis.fingering.locks import Lock
+from analysis.fingering.placements import placements
 from analysis.fingering.plan import make_plan
-from analysis.fingering.rules import HouseRules
-from analysis.instruments import VIOLIN
+from analysis.fingering.rules.house import HouseRules
+from analysis.instruments import BASS, CELLO, VIOLIN
+from analysis.music import Pitch
 from tests import strategies
 from tests.analysis.lines import line, plan, played
 
@@ -65,6 +67,31 @@ def test_a_shift_there_and_back_is_two_and_its_way_is_measured():
     found = counted("B4 D5 B4", "A1 A1.3 A1")
     assert found.shifts == 2
     assert found.hand_travel_mm == pytest.approx(2 * (82.3 - 35.8), abs=0.2)
+
+
+def _path(instrument, *stops):
+    """Grips of single notes, each given as note, finger and hand."""
+    path = []
+    for name, finger, hand in stops:
+        (way,) = [
+            w for w in placements(instrument, Pitch.parse(name)) if (w.finger, w.hand, w.string) == (finger, hand, 1)
+        ]
+        path.append((way,))
+    return path
+
+
+def test_a_cellists_hand_shifts_within_second_position():
+    """From 109.8 to 142.3 mm: lower and upper second position stand a semitone apart."""
+    found = count(CELLO, [((), _path(CELLO, ("C4", 1, 3.0), ("C#4", 1, 4.0), ("E4", 4, 4.0)))], 0.0)
+    assert found.shifts == 1
+    assert found.hand_travel_mm == pytest.approx(142.3 - 109.8, abs=0.2)
+
+
+def test_an_extended_finger_is_no_shift_and_a_finger_at_two_places_of_two_hands_no_change_of_low_and_high():
+    extended = count(CELLO, [((), _path(CELLO, ("B3", 1, 2.0), ("C#4", 2, 2.0)))], 0.0)
+    assert (extended.shifts, extended.hand_travel_mm, extended.extensions) == (0, 0.0, 1)
+    moved = count(BASS, [((), _path(BASS, ("Bb2", 1, 3.0), ("B2", 1, 4.0)))], 0.0)
+    assert (moved.shifts, moved.low_high_changes) == (1, 0)
 
 
 def test_staying_in_third_position_is_no_shift():

@@ -9,7 +9,7 @@ import pytest
 
 from analysis.fingering.placements import Lie
 from analysis.fingering.plan import make_plan
-from analysis.fingering.rules import preset
+from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLA, VIOLIN
 from tests.analysis.lines import line
 
@@ -103,7 +103,7 @@ def test_a_flat_that_goes_down_again_is_not_turned_into_a_high_third():
     assert placements("F4/1 Ab4 F4 Ab4", "first")[1].finger == 4
 
 
-@pytest.mark.parametrize("rules", ["first-third", "any"])
+@pytest.mark.parametrize("rules", ["two-homes", "whole-board"])
 @pytest.mark.parametrize(
     "text", ["D5 E5 F#5 E5 D5", "G4 A4 B4 C#5 D5 C#5 B4 A4 G4", "E4 F#4 G4 A4 B4 A4", "A3 B3 C4 D4 E4 G4 B4 D5 G5 B5"]
 )
@@ -113,7 +113,7 @@ def test_no_shift_is_made_that_nothing_pays_for(text, rules):
 
 
 def test_a_shift_is_made_for_what_first_position_does_not_reach():
-    assert [p.position for p in placements("A5 B5 C#6 D6 C#6 B5 A5", "first-third")] == [3] * 7
+    assert [p.position for p in placements("A5 B5 C#6 D6 C#6 B5 A5", "two-homes")] == [3] * 7
 
 
 @pytest.mark.parametrize(("names", "string"), [("D5 E5 F#5 G5", 2), ("G4 A4 B4 C5", 3)])
@@ -124,7 +124,7 @@ def test_third_position_puts_the_second_finger_on_the_fourth_finger_tape(names, 
     ]
 
 
-@pytest.mark.parametrize("rules", ["first-third", "any"])
+@pytest.mark.parametrize("rules", ["two-homes", "whole-board"])
 def test_a_slurred_line_that_turns_round_an_open_string_goes_to_third_position(rules):
     turning = "(D5/1/2 E5 F#5 E5) (D5 E5 G5 E5) (D5 E5 F#5 G5) (E5 D5 E5 G5)"
     assert {p.position for p in placements(turning, rules)} == {3}
@@ -140,7 +140,7 @@ def test_a_fifth_of_two_open_strings_is_not_stopped_with_the_fourth_finger():
         assert fingers("r/1 [D4 A4]/1 [D4 A4] [E4 B4]", instrument=instrument) == [0, 0, 0, 0, 1, 1]
 
 
-@pytest.mark.parametrize("rules", ["first-third", "any"])
+@pytest.mark.parametrize("rules", ["two-homes", "whole-board"])
 @pytest.mark.parametrize(
     "text", ["B4/1/2 E4 B4 E4 B4 E4 B4 E4", "F#5/1/2 B4 F#5 B4 F#5 B4", "A3/1/2 E4 A3 E4 A3 E4", "Bb4/1 F5 Bb4 F5"]
 )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
 from analysis.errors import UnknownNameError
-from analysis.instruments import BASS, CELLO, INSTRUMENTS, VIOLA, VIOLIN, find_instrument, guess_instrument
+from analysis.instruments import BASS, BASS5, CELLO, INSTRUMENTS, VIOLA, VIOLIN, find_instrument, guess_instrument
 
 NAMES = {
     "violin": [
@@ -36,7 +37,7 @@ def test_a_name_of_no_string_part_is_left_alone(name):
     assert guess_instrument(name) is None
 
 
-@pytest.mark.parametrize("instrument", INSTRUMENTS, ids=lambda instrument: instrument.key)
+@pytest.mark.parametrize("instrument", [VIOLIN, VIOLA, CELLO, BASS], ids=lambda instrument: instrument.key)
 def test_the_strings_are_tuned_as_music21_tunes_them(instrument):
     """Source: the string pitches of music21's instrument classes; bass E1 A1 D2 G2 as HyperPhysics gives it."""
     from music21 import instrument as theirs
@@ -44,6 +45,18 @@ def test_the_strings_are_tuned_as_music21_tunes_them(instrument):
     classes = {"violin": theirs.Violin, "viola": theirs.Viola, "cello": theirs.Violoncello, "bass": theirs.Contrabass}
     tuned = sorted((pitch.ps for pitch in classes[instrument.key]().stringPitches), reverse=True)
     assert [string.pitch.midi for string in instrument.strings] == tuned
+
+
+def test_the_fifth_string_of_the_bass_goes_down_to_c():
+    """Source: baroque-music.com, contrabass: the fifth string reaches C1."""
+    assert BASS5.strings[:4] == BASS.strings
+    assert (BASS5.string(5).pitch.name, BASS5.string(5).roman) == ("C1", "V")
+
+
+def test_a_bass_part_is_taken_for_the_bass_with_four_strings():
+    assert guess_instrument("Contrabass") is BASS
+    assert find_instrument("bass5") is BASS5
+    assert find_instrument("Double bass, 5 strings") is BASS5
 
 
 @pytest.mark.parametrize(("instrument", "interval"), [(VIOLIN, 7), (VIOLA, 7), (CELLO, 7), (BASS, 5)])
@@ -76,7 +89,7 @@ DISTANCES = {
 @pytest.mark.parametrize("instrument", INSTRUMENTS, ids=lambda instrument: instrument.key)
 def test_a_stop_lies_where_equal_temperament_puts_it(instrument):
     found = [instrument.distance_mm(semitones) for semitones in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12)]
-    assert found == pytest.approx(DISTANCES[instrument.key], abs=0.06)
+    assert found == pytest.approx(DISTANCES[instrument.key.rstrip("5")], abs=0.06)
     assert instrument.distance_mm(0) == 0
 
 
@@ -87,7 +100,7 @@ def test_only_the_violins_open_e_is_shrill():
 
 
 def test_the_double_bass_sounds_an_octave_below_its_page():
-    assert [instrument.octave for instrument in INSTRUMENTS] == [0, 0, 0, -12]
+    assert [instrument.octave for instrument in INSTRUMENTS] == [0, 0, 0, -12, -12]
 
 
 @pytest.mark.parametrize(
@@ -98,6 +111,66 @@ def test_an_instrument_is_found_by_key_or_name(name, key):
 
 
 def test_an_unknown_instrument_is_named_beside_those_there_are():
-    with pytest.raises(UnknownNameError, match=r"no instrument 'kazoo'; there is violin, viola, cello, bass") as caught:
+    with pytest.raises(
+        UnknownNameError, match=r"no instrument 'kazoo'; there is violin, viola, cello, bass, bass5"
+    ) as caught:
         find_instrument("kazoo")
-    assert caught.value.known == ["violin", "viola", "cello", "bass"]
+    assert caught.value.known == ["violin", "viola", "cello", "bass", "bass5"]
+
+
+# Distances for 1 to 10 and 12 semitones as above. String lengths: Wikipedia, "Scale length (string instruments)".
+SMALL_VIOLINS = {
+    "3/4": [17.2, 33.5, 48.8, 63.3, 77.0, 89.9, 102.1, 113.6, 124.5, 134.7, 153.5],
+    "1/2": [16.1, 31.3, 45.7, 59.2, 72.0, 84.1, 95.5, 106.2, 116.3, 125.9, 143.5],
+    "1/4": [15.0, 29.1, 42.5, 55.1, 67.0, 78.2, 88.8, 98.8, 108.2, 117.2, 133.5],
+}
+
+
+@pytest.mark.parametrize("size", SMALL_VIOLINS)
+def test_a_smaller_violin_has_its_stops_closer_together(size):
+    small = VIOLIN.in_size(size)
+    found = [small.distance_mm(semitones) for semitones in (1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 12)]
+    assert found == pytest.approx(SMALL_VIOLINS[size], abs=0.06)
+    assert (small.key, small.strings, small.size) == ("violin", VIOLIN.strings, size)
+
+
+# Sources: as above; viola: a maker's table, stop plus neck of 390, 405-410 and 430 mm bodies; 5stringcello.com.
+PUBLISHED = [
+    (VIOLIN, "4/4", 328), (VIOLIN, "7/8", 317), (VIOLA, "16 in", 375), (VIOLA, "15 1/2 in", 365), (CELLO, "4/4", 690),
+    (CELLO, "7/8", 670), (BASS, "3/4", 1067),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("instrument", "size", "length"), PUBLISHED)
+def test_a_published_string_length_is_kept(instrument, size, length):
+    assert instrument.in_size(size).string_length_mm == length
+
+
+# Lengths of body or back in mm, the first with a published string length: aitchisoncellos.com for the back of cellos
+# down to 3/4; the rest from memory. Violas: inches.
+BODIES = [
+    (CELLO, {"4/4": 760, "3/4": 690, "1/2": 650, "1/4": 585}),
+    (BASS, {"3/4": 1110, "4/4": 1160, "1/2": 1020, "1/4": 940}),
+    (VIOLA, {"15 1/2 in": 390, "15 in": 25.4 * 15, "14 in": 25.4 * 14, "13 in": 25.4 * 13, "12 in": 25.4 * 12}),
+]
+
+
+@pytest.mark.parametrize(("instrument", "bodies"), BODIES)
+def test_other_string_lengths_go_with_the_length_of_the_body(instrument, bodies):
+    (known, body), *others = bodies.items()
+    for size, length in others:
+        scaled = instrument.sizes[known] * length / body
+        assert instrument.sizes[size] == pytest.approx(scaled, abs=0.6)
+
+
+@pytest.mark.parametrize("instrument", INSTRUMENTS, ids=lambda instrument: instrument.key)
+def test_sizes_go_from_large_to_small_and_one_of_them_is_the_usual(instrument):
+    lengths = list(instrument.sizes.values())
+    assert lengths == sorted(set(lengths), reverse=True)
+    assert instrument.in_size(instrument.size) == instrument
+    assert replace(instrument, string_length_mm=333.3).size == "333.3 mm"
+
+
+def test_a_size_that_is_not_built_is_named_beside_those_there_are():
+    with pytest.raises(UnknownNameError, match=r"no cello size '5/8'; there is 4/4, 7/8, 3/4, 1/2, 1/4"):
+        CELLO.in_size("5/8")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from analysis.fingering.placements import (
+    HIGHEST_LOWER_POSITION,
     HIGHEST_OPEN_POSITION,
     HIGHEST_POSITION,
     Lie,
@@ -95,22 +97,23 @@ def _first_low(position, finger, wanted):
 
 
 THIRD_POSITION = [
-    (int(string), finger, note)
-    for string, fingers in CHARTS["violin third position"]["notes"].items()
+    (key, int(string), finger, note)
+    for key in INSTRUMENTS
+    for string, fingers in CHARTS[f"{key} third position"]["notes"].items()
     for finger, notes in enumerate(fingers, start=1)
     for note in notes.split()
 ]
 
 
-@pytest.mark.parametrize(("string", "finger", "note"), THIRD_POSITION)
-def test_third_position_is_fingered_as_the_chart_says(string, finger, note):
-    ways = _ways(VIOLIN, note, string=string, position=3, respelled=False)
+@pytest.mark.parametrize(("key", "string", "finger", "note"), THIRD_POSITION)
+def test_third_position_is_fingered_as_the_chart_says(key, string, finger, note):
+    ways = _ways(INSTRUMENTS[key], note, string=string, position=3, respelled=False)
     assert finger in [way.finger for way in ways]
     assert all(way.lie is Lie.EXTENDED for way in ways if way.finger != finger)
 
 
 @pytest.mark.parametrize("key", INSTRUMENTS)
-@pytest.mark.parametrize("position", range(HIGHEST_OPEN_POSITION + 1))
+@pytest.mark.parametrize("position", range(HIGHEST_POSITION + 1))
 def test_every_placement_sounds_its_pitch(key, position):
     instrument = INSTRUMENTS[key]
     ways = [(pitch, way) for pitch in EVERY_PITCH for way in placements(instrument, pitch) if way.position == position]
@@ -118,10 +121,11 @@ def test_every_placement_sounds_its_pitch(key, position):
     for pitch, way in ways:
         assert instrument.string(way.string).pitch.midi + way.place == pitch.midi
         assert (way.place == 0) == (way.finger == 0) == (way.lie is Lie.OPEN)
+        assert way.hand == hand_place(position)
 
 
 @pytest.mark.parametrize("key", INSTRUMENTS)
-@pytest.mark.parametrize("position", [5, 6, 7])
+@pytest.mark.parametrize("position", [5, 6, 7, 8, 9, 10])
 def test_a_position_has_the_fingers_of_four_lower_on_the_next_higher_string(key, position):
     """Source: Grove (1900), Positions: the first finger of the fifth stands where the first has it one string up."""
     instrument = INSTRUMENTS[key]
@@ -186,6 +190,31 @@ def test_natural_notes_have_no_other_spelling():
 
 
 @pytest.mark.parametrize(
+    ("key", "name", "other", "string", "finger"),
+    [
+        ("violin", "B3", "Cb4", 4, 3),
+        ("violin", "C5", "B#4", 2, 1),
+        ("violin", "F4", "E#4", 3, 1),
+        ("viola", "E3", "Fb3", 4, 3),
+    ],
+)
+def test_chords_may_ask_natural_notes_for_the_finger_of_their_other_spelling(key, name, other, string, finger):
+    """B on the G string is third finger as C flat, C on the A string first finger as B sharp (first-position chart)."""
+    pitch = Pitch.parse(name)
+    both = placements(INSTRUMENTS[key], pitch, any_spelling=True)
+    (way,) = [w for w in both if (w.string, w.finger, w.position) == (string, finger, 1)]
+    assert way.respelled
+    (as_other,) = _ways(INSTRUMENTS[key], other, string=string, position=1, respelled=False)
+    assert replace(way, respelled=False) == as_other
+    assert [w for w in both if not w.respelled] == list(placements(INSTRUMENTS[key], pitch))
+
+
+def test_natural_notes_without_another_spelling_are_left_as_they_are():
+    for name in ("D4", "G4", "A4"):
+        assert placements(VIOLIN, Pitch.parse(name), any_spelling=True) == placements(VIOLIN, Pitch.parse(name))
+
+
+@pytest.mark.parametrize(
     ("name", "wanted"), [("C6", (1, 1, 4)), ("F5", (2, 1, 4)), ("Bb4", (3, 1, 4)), ("Eb4", (4, 1, 4))]
 )
 def test_the_fourth_finger_stretches_a_semitone_beyond_its_letter(name, wanted):
@@ -222,11 +251,13 @@ def test_the_hand_may_wait_in_any_lower_position_over_an_open_string():
     assert all(way.is_open for way in opens)
 
 
-def test_only_the_highest_string_is_played_beyond_seventh_position():
-    """Source: Grove (1900), Positions: those above the seventh are seldom used."""
-    ways = [way for pitch in EVERY_PITCH for way in placements(VIOLIN, pitch)]
-    assert max(way.position for way in ways if way.string == 1) == HIGHEST_POSITION
-    assert max(way.position for way in ways if way.string > 1) == HIGHEST_OPEN_POSITION
+@pytest.mark.parametrize("key", INSTRUMENTS)
+def test_only_the_highest_string_is_played_beyond_tenth_position(key):
+    """Common practice, no source; Grove (1900), Positions: those above the seventh are seldom used."""
+    ways = [way for pitch in EVERY_PITCH for way in placements(INSTRUMENTS[key], pitch)]
+    assert max(way.position for way in ways if way.string == 1) == HIGHEST_POSITION == 12
+    assert {max(way.position for way in ways if way.string == string) for string in (2, 3, 4)} == {10}
+    assert HIGHEST_LOWER_POSITION == 10
 
 
 def test_placements_come_in_one_order_and_none_twice():

@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
-from analysis.fingering.rules import PRESETS, HouseRules, preset
+from analysis.fingering.rules.files import PRESETS, preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES
 from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, guess_instrument
 from engraving.document import open_document
@@ -62,7 +63,7 @@ def test_where_two_grips_are_as_easy_the_way_played_is_still_the_chosen_one():
 def test_a_held_open_string_lets_the_hand_shift():
     """The open A rings on while the hand goes from first to third position on the E string."""
     locks = {"n2": Lock(position=1), "n4": Lock(position=3)}
-    made = plan("[A4~ F#5] [A4 C#6]", "first-third", locks=locks)
+    made = plan("[A4~ F#5] [A4 C#6]", "two-homes", locks=locks)
     assert played(made) == "A0 E1 A0 E3"
     assert made.effort < 10
     assert offenders(made) == []
@@ -105,9 +106,9 @@ def test_an_empty_part_has_an_empty_plan():
 @pytest.mark.parametrize(
     ("words", "rules", "problem"),
     [
-        ("A4/4 F3", "any", "measure 2, beat 1: the violin has no F3"),
+        ("A4/4 F3", "whole-board", "measure 2, beat 1: the violin has no F3"),
         ("A4/2 E6", "first", "measure 1, beat 3: E6 is out of reach under the house rules"),
-        ("A4 [G3 A3]", "any", "measure 1, beat 2: G3 and A3 cannot be held together"),
+        ("A4 [G3 A3]", "whole-board", "measure 1, beat 2: G3 and A3 cannot be held together"),
     ],
 )
 def test_a_note_that_cannot_be_fingered_is_told_with_its_measure_and_the_rest_is_played(words, rules, problem):
@@ -132,7 +133,7 @@ def test_two_locks_of_a_chord_that_do_not_go_together_are_both_named():
 
 
 def test_a_lock_fixes_just_what_it_names():
-    made = plan("G4 A4 B4 C5", "first-third", locks={"n1": Lock(position=3), "n3": Lock(string=3)})
+    made = plan("G4 A4 B4 C5", "two-homes", locks={"n1": Lock(position=3), "n3": Lock(string=3)})
     assert made.choice("n1").position == 3
     assert made.choice("n3").string == 3
 
@@ -198,5 +199,5 @@ def test_quartet_parts_are_fingered_without_breaking_a_rule(name, rules):
         edited = made.with_locks({ids[len(ids) // 2]: Lock.on(made.ways(ids[len(ids) // 2])[-1].placement)})
         assert offenders(edited, with_ways=False) == []
         assert offenders(make_plan(part.within(8, 15), instrument, preset(rules))) == []
-        if rules == "any":
+        if rules == "whole-board":
             assert len(made.problems) <= len(part.notes) // 50

@@ -8,7 +8,7 @@ from analysis.fingering.costs import UNIT
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
 from analysis.fingering.reasons import Difference, against, compare_paths, why_chosen
-from analysis.fingering.rules import HouseRules
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERMS
 from analysis.instruments import VIOLIN
 from tests import strategies

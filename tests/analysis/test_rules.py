@@ -11,16 +11,8 @@ from hypothesis import given
 
 from analysis.errors import HouseRuleError, UnknownNameError
 from analysis.fingering.placements import placements
-from analysis.fingering.rules import (
-    PRESETS,
-    RULE_SENTENCES,
-    HouseRules,
-    find_rules,
-    parse_rules,
-    preset,
-    rules_from,
-    rules_to,
-)
+from analysis.fingering.rules.files import PRESETS, find_rules, parse_rules, preset, rules_from, rules_to
+from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.fingering.terms import TERM_NAMES
 from analysis.instruments import VIOLIN
 from analysis.music import Pitch
@@ -42,7 +34,7 @@ def test_the_presets_go_from_first_position_to_any():
 
 
 def test_the_rules_without_a_file_are_first_and_third_position():
-    assert HouseRules().positions == preset("first-third").positions
+    assert HouseRules().positions == preset("two-homes").positions
     assert HouseRules().longest_open == 2
 
 

@@ -12,11 +12,13 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from analysis.fingering.chain import Chain, Setting
+from analysis.fingering.chain import Chain
+from analysis.fingering.setting import Setting
 from analysis.fingering.costs import UNIT, Costs, build_costs, term_efforts
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
-from analysis.fingering.rules import HouseRules, preset
+from analysis.fingering.rules.files import preset
+from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.solver import solve
 from analysis.fingering.stages import Stage
 from analysis.instruments import VIOLA, VIOLIN
@@ -203,7 +205,7 @@ def test_the_terms_along_a_path_add_up_to_its_effort(part, rules, random):
 def test_the_tables_are_the_same_whatever_lies_around_a_stage():
     """Tables are filled some rows at a time: a passage has the same ones wherever a row block begins."""
     part = line(" ".join(["(G4 A4/0.5 B4)", "[D4 A4]/1", "r/1 E5/2", "F#5/1"] * 20))
-    made = make_plan(part, VIOLIN, preset("any"))
+    made = make_plan(part, VIOLIN, preset("whole-board"))
     chain = made.chains[0]
     assert len(chain.stages) > 100
     for start in (0, 1, 45, 46, 47, 48, 49, 95, 96, 97):
@@ -300,7 +302,7 @@ from analysis.fingering.rules import preset
 from analysis.fingering.locks import Lock
 from tests.analysis.lines import line, played
 part = line("G4 A4/2 (B4 C5) [D4 B4]/1 E5 F#5/0.5 G5 A5 E5/4", "G4/4 r/2 A4 B4/8")
-made = make_plan(part, VIOLIN, preset("any"), {"n4": Lock(string=3), "n6": Lock(position=2), "n1": Lock(string=1)})
+made = make_plan(part, VIOLIN, preset("whole-board"), {"n4": Lock(string=3), "n6": Lock(position=2), "n1": Lock(string=1)})
 print(played(made), made.effort, [made.ways(note.id) for note in part], dict(made.problems))
 """
 

@@ -7,11 +7,12 @@ from fractions import Fraction
 
 import pytest
 from hypothesis import given
+from hypothesis import strategies as st
 
 from analysis.fingering.grips import grips
-from analysis.fingering.placements import placements
+from analysis.fingering.placements import THUMB, along_string, finger_text, placements
 from analysis.fingering.stages import GRACE_SECONDS, stages, voices
-from analysis.instruments import VIOLIN
+from analysis.instruments import BASS, BASS5, CELLO, VIOLA, VIOLIN
 from analysis.music import Note, Part, Pitch
 from tests.analysis.lines import line
 from tests.strategies import parts
@@ -183,6 +184,112 @@ def test_a_note_without_placements_leaves_its_chord_without_grips():
 def test_a_chord_of_more_notes_than_strings_has_no_grips_and_takes_no_time_to_find_out():
     names = [f"{step}{octave}" for octave in (4, 5) for step in "CDEFGAB"]
     assert grips(_choices(*names)) == ()
+
+
+def _held(instrument, *names, most_position=8):
+    """The grips of a chord as words such as ``A1 D3``, in whatever hand, and the hands."""
+    found = grips([placements(instrument, Pitch.parse(name)) for name in names], instrument.frame)
+    return {
+        (" ".join(f"{instrument.string(way.string).letter}{finger_text(way.finger)}" for way in grip), grip[0].hand)
+        for grip in found
+        if grip[0].position <= most_position and not all(way.is_open for way in grip)
+    }
+
+
+@pytest.mark.parametrize(
+    ("instrument", "names", "held"),
+    [
+        # A minor third takes the open hand, forwards or with the first finger drawn back; a major third the closed one.
+        (CELLO, ("C4", "A3"), {("A1 D4", 3.0), ("A1 D4", 4.0)}),
+        (CELLO, ("C4", "Ab3"), {("A1 D4", 3.0), ("A1 D3", 3.0), ("A1 D3", 4.0)}),
+        # A fifth takes one finger, on whichever the hand puts there.
+        (CELLO, ("B3", "E3"), {("A1 D1", 2.0), ("A2 D2", 1.0), ("A1 D1", 3.0)}),
+        (CELLO, ("A3", "E3"), {("A0 D1", 2.0), ("A0 D2", 1.0), ("A0 D1", 3.0)}),
+        # On the bass a fourth takes one finger, a major third two.
+        (BASS, ("Bb2", "F2"), {("G1 D1", 3.0), ("G2 D2", 2.0), ("G4 D4", 1.0)}),
+        (BASS, ("Bb2", "F#2"), {("G1 D2", 3.0), ("G2 D4", 2.0)}),
+        (BASS5, ("A1", "F1"), {("A0 E1", 1.0), ("E4 C4", 3.0), ("E2 C2", 4.0)}),
+        (BASS5, ("F1", "C#1"), {("E1 C1", 1.0)}),
+    ],
+)
+def test_chords_of_cello_and_bass_are_held_in_their_own_frames(instrument, names, held):
+    """Arithmetic on the strings and the spread of each hand; sources of the frames: test_frames.py."""
+    assert {found for found in _held(instrument, *names) if found[1] <= 4} == held
+
+
+@pytest.mark.parametrize(
+    ("instrument", "names"),
+    [
+        (CELLO, ("C4", "C3")),
+        (CELLO, ("G4", "C3", "C2")),
+        (CELLO, ("B3", "Bb3")),
+        (BASS, ("B2", "Eb2")),
+        (BASS, ("A2", "F#2", "Eb2")),
+        (BASS, ("C3", "E1")),
+        (VIOLIN, ("E5", "G#3")),
+        (VIOLA, ("A5", "C3")),
+    ],
+)
+def test_a_chord_wider_than_the_hand_has_no_grip_on_the_neck(instrument, names):
+    assert _held(instrument, *names, most_position=7) == set()
+
+
+def test_octaves_on_the_cello_are_held_with_the_thumb_and_third_finger():
+    """Common practice, no source."""
+    held = _held(CELLO, "D5", "D4")
+    assert ("A3 DT", 12.0) in held
+    assert all("T" in words for words, _ in held)
+
+
+def test_the_thumb_lies_across_two_strings():
+    grip = next(g for g in grips([placements(CELLO, Pitch.parse(n)) for n in ("A4", "D4")], "cello")
+                if {way.finger for way in g} == {THUMB})  # fmt: skip
+    assert len({way.place for way in grip}) == 1
+
+
+@pytest.mark.parametrize(
+    ("instrument", "names", "wanted"),
+    [
+        (CELLO, ("C4", "E3", "G2", "C2"), ("A2 D1 G0 C0", 2.0)),
+        (CELLO, ("B3", "D3", "G2"), ("A1 D0 G0", 2.0)),
+        (CELLO, ("F#4", "A3", "D3"), ("A3 D1 G1", 7.0)),
+        (VIOLIN, ("E5", "B4", "E4", "G3"), ("E0 A1 D1 G0", 2.0)),
+    ],
+)
+def test_three_and_four_notes_are_one_grip_that_the_bow_rolls(instrument, names, wanted):
+    assert wanted in _held(instrument, *names)
+
+
+def test_b_and_f_of_the_viola_are_held_once_either_takes_its_other_spelling():
+    names = ("F4", "B3")
+    assert not any(g[0].position == 1 for g in grips([placements(VIOLA, Pitch.parse(n)) for n in names]))
+    both = grips([placements(VIOLA, Pitch.parse(n), any_spelling=True) for n in names])
+    assert {tuple(way.finger for way in g) for g in both if g[0].position == 1} == {(1, 2), (2, 3), (1, 3)}
+
+
+@given(st.sampled_from((VIOLIN, VIOLA, CELLO, BASS, BASS5)), st.data())
+def test_a_grip_lies_in_one_hand_on_neighbouring_strings_with_its_fingers_in_order(instrument, data):
+    low = min(string.pitch.midi for string in instrument.strings)
+    pitches = [p for p in _PITCHES if low <= p.midi <= low + 40]
+    chord = data.draw(st.lists(st.sampled_from(pitches), min_size=2, max_size=4, unique_by=lambda p: p.midi))
+    chord.sort(key=lambda pitch: -pitch.midi)
+    choices = [placements(instrument, pitch) for pitch in chord]
+    for grip in grips(choices, instrument.frame):
+        strings = {way.string for way in grip}
+        assert len(strings) == len(grip) == max(strings) - min(strings) + 1
+        assert len({(way.position, way.hand) for way in grip}) == 1
+        assert all(way in choice for way, choice in zip(grip, choices, strict=True))
+        down = sorted((way for way in grip if not way.is_open), key=lambda way: (along_string(way.finger), way.place))
+        for one, other in itertools.pairwise(down):
+            assert one.place <= other.place
+            assert one.finger != other.finger or (one.place == other.place and abs(one.string - other.string) == 1)
+        if down:
+            assert down[-1].place - down[0].place <= _SPREAD[instrument.frame][grip[0].position == 8]
+
+
+_PITCHES = [Pitch(step, alter, octave) for octave in range(1, 7) for step in "CDEFGAB" for alter in (-1, 0, 1)]
+# Semitones between the outer fingers of a grip, on the neck and in thumb position.
+_SPREAD = {"letters": (7, 7), "cello": (4, 5), "bass": (2, 5)}
 
 
 @given(parts())

@@ -69,7 +69,7 @@ def test_cello_parts_say_that_their_fingering_comes_next(example, capsys):
 
 
 def test_marked_musicxml_opened_again_gives_the_same_plan_as_locks(example, tmp_path):
-    for rules in ("first", "first-third", "any"):
+    for rules in ("first", "two-homes", "whole-board"):
         out, first, again = (tmp_path / f"{rules}{end}" for end in (".mxl", ".csv", "-again.csv"))
         assert main(["finger", str(example), "--part", "1", "--rules", rules, "-o", str(out), "-o", str(first)]) == 0
         assert main(["finger", str(out), "--part", "1", "--rules", rules, "-o", str(again)]) == 0

@@ -6,7 +6,7 @@ import pytest
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
-from analysis.fingering.rules import preset
+from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
 from app.errors import AppError
 from app.job.digits import marks_to_write, wanted_digits
@@ -16,7 +16,7 @@ from engraving.reading import read_score
 from tests.scores import full_score, part, score
 
 
-def planned(music, rules="first-third", locks=None):
+def planned(music, rules="two-homes", locks=None):
     read = read_score(read_document(score("Violin", "4/4", music, key=2), "s.musicxml")).parts[0]
     locked = {read.notes[number].id: lock for number, lock in (locks or {}).items()}
     return make_plan(read, VIOLIN, preset(rules), locked)
@@ -34,10 +34,10 @@ def test_digits_of_some_measures_only():
 
 def test_a_string_is_written_only_where_the_finger_does_not_tell_it():
     assert all(mark.string is None for mark in marks_to_write(planned("G4/1 A4 B4 A4", "first")))
-    moved = planned("B4/1 D5 B4 A4", "any", {1: Lock(string=3)})
+    moved = planned("B4/1 D5 B4 A4", "whole-board", {1: Lock(string=3)})
     marks = marks_to_write(moved)
     locks = {mark.note_id: Lock(string=mark.string, finger=mark.finger) for mark in marks}
-    again = make_plan(moved.part, VIOLIN, preset("any"), locks)
+    again = make_plan(moved.part, VIOLIN, preset("whole-board"), locks)
     assert [again.choice(note.id) for note in moved.part] == [moved.choice(note.id) for note in moved.part]
 
 

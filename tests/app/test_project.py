@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.rules import PRESETS, preset
+from analysis.fingering.rules.files import PRESETS, preset
 from analysis.instruments import INSTRUMENTS
 from app.errors import AppError
 from app.job.opening import open_any

@@ -7,7 +7,7 @@ from lxml import etree
 from pypdf import PdfReader
 from PySide6.QtCore import QPoint, Qt
 
-from analysis.fingering.rules import preset
+from analysis.fingering.rules.files import preset
 from app.job.opening import open_any
 from app.window import dialogs
 from app.window.commands import COMMANDS
@@ -96,10 +96,10 @@ def test_an_edit_made_while_other_rules_are_worked_out_is_not_lost(qtbot, window
     opened(qtbot, window, mini)
     third = ids(window)[2]
     window.desk.select_note(third)
-    window.desk.set_rules(preset("any"))
+    window.desk.set_rules(preset("whole-board"))
     qtbot.keyClick(window.music, Qt.Key.Key_0)
     settled(qtbot, window)
-    assert window.desk.part_work.rules.name == "any"
+    assert window.desk.part_work.rules.name == "whole-board"
     assert window.desk.plan.locks[third].finger == finger(window, third) == 0
     assert [window.desk.history.text(row) for row in range(window.desk.history.count())] == [
         "A4: open",

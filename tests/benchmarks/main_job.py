@@ -22,7 +22,7 @@ from PySide6.QtWidgets import QApplication
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
-from analysis.fingering.rules import preset
+from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
 from app.job.opening import open_any
 from app.window.look import dress
@@ -74,7 +74,7 @@ class Piece:
         self.text = part_for_engraving(self.opened.document, self.part.id)
 
     def rows(self, window: MainWindow) -> list[str]:
-        plan = make_plan(self.part, VIOLIN, preset("first-third"))
+        plan = make_plan(self.part, VIOLIN, preset("two-homes"))
         sheets = Sheets(engrave(self.text, A4))
         sheets.show_plan(plan)
         self.paint(sheets)
@@ -84,11 +84,11 @@ class Piece:
                 lambda: self.show(window),
                 self.verovio_page,
             ),
-            "finger in first and third position / music21's parse": (lambda: self.solve("first-third"), self.parse),
-            "finger in any position / music21's parse": (lambda: self.solve("any"), self.parse),
+            "finger in first and third position / music21's parse": (lambda: self.solve("two-homes"), self.parse),
+            "finger in any position / music21's parse": (lambda: self.solve("whole-board"), self.parse),
             "override to new plan / first plan": (
                 lambda: plan.with_locks(in_the_middle),
-                lambda: self.solve("first-third"),
+                lambda: self.solve("two-homes"),
             ),
             "override to digit painted / painting the page anew": (
                 lambda: self.paint_override(plan.with_locks(on_first_page), sheets),

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from analysis.fingering.placements import THUMB
 from analysis.music import PrintedFingering
 from engraving.document import Document, open_document, read_document
 from engraving.errors import EngravingError
@@ -92,6 +93,13 @@ def test_a_mark_joins_the_technical_that_is_there() -> None:
         ("<open-string/><fingering>0</fingering>", 0, None, "<open-string/><fingering>0</fingering>"),
         ("<open-string/><fingering>0</fingering>", 4, None, "<fingering>4</fingering>"),
         ("<fingering>0</fingering><open-string/>", 4, None, "<fingering>4</fingering>"),
+        ("", THUMB, None, "<fingering>T</fingering>"),
+        ("<fingering>T</fingering>", THUMB, None, "<fingering>T</fingering>"),
+        ("<fingering>T</fingering>", 1, None, "<fingering>1</fingering>"),
+        ("<thumb-position/>", THUMB, None, "<thumb-position/>"),
+        ('<thumb-position placement="above"/>', 3, None, '<fingering placement="above">3</fingering>'),
+        ("<thumb-position/><fingering>T</fingering>", 2, None, "<fingering>2</fingering>"),
+        ("<open-string/>", THUMB, None, "<fingering>T</fingering>"),
         ("<fingering>x4</fingering>", 4, None, "<fingering>x4</fingering><fingering>4</fingering>"),
         ('<fingering alternate="yes">2</fingering>', 2, None,
          '<fingering alternate="yes">2</fingering><fingering>2</fingering>'),
@@ -298,7 +306,20 @@ def test_marks_that_cannot_be_written_are_refused(message: str, marks: list[Mark
         marked_tree(read_document(TUNE, "tune.xml"), marks)
 
 
-@pytest.mark.parametrize(("finger", "string"), [(5, None), (-1, None), (1, 0)])
+@pytest.mark.parametrize("sign", ["<fingering>T</fingering>", "<thumb-position/>"])
+def test_the_thumb_is_read_from_its_letter_and_from_its_sign(sign: str) -> None:
+    """MusicXML 4.0 has thumb-position for the sign; a fingering may be any text."""
+    assert printed(raw(raw_note("D5", QUARTER + technical(sign)))) == [PrintedFingering(THUMB)]
+
+
+def test_a_written_thumb_is_valid_and_read_back(schema: etree.XMLSchema) -> None:
+    document = read_document(TUNE, "tune.xml")
+    data = marked_bytes(document, marks_for(document, THUMB))
+    assert not schema_errors(schema, data)
+    assert {one.finger for one in printed(data) if one} == {THUMB}
+
+
+@pytest.mark.parametrize(("finger", "string"), [(6, None), (-1, None), (1, 0)])
 def test_a_mark_no_player_has_is_refused(finger: int, string: int | None) -> None:
     with pytest.raises(EngravingError):
         Mark("two", finger, string)

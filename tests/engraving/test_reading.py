@@ -198,6 +198,28 @@ def test_transposition_counts_octaves(written: str, semitones: int) -> None:
     assert parts_of(data)[0].transpose == semitones
 
 
+def transposed(*measures: str) -> tuple[int, list[tuple[Fraction, int]]]:
+    part = parts_of(raw(*measures))[0]
+    return part.transpose, [(change.onset, change.semitones) for change in part.transpositions]
+
+
+def by(semitones: int) -> str:
+    return f"<attributes><transpose><chromatic>{semitones}</chromatic></transpose></attributes>"
+
+
+def test_later_transpositions_hold_from_their_place_on() -> None:
+    music = (by(-2) + raw_note("D5"), raw_note("E5") + by(3) + raw_note("F5"), by(0) + raw_note("G5"))
+    assert transposed(*music) == (-2, [(2, 3), (3, 0)])
+
+
+def test_a_transposition_that_changes_nothing_is_left_out() -> None:
+    assert transposed(by(-2) + raw_note("D5"), by(-2) + raw_note("E5")) == (-2, [])
+
+
+def test_a_part_that_is_transposed_only_later_begins_as_written() -> None:
+    assert transposed(raw_note("D5"), by(-12) + raw_note("E5")) == (0, [(1, -12)])
+
+
 # Chords and ties
 
 
@@ -303,6 +325,11 @@ def test_a_metronome_mark_without_a_number_is_no_tempo(per_minute: str) -> None:
     metronome = f"<metronome><beat-unit>quarter</beat-unit><per-minute>{per_minute}</per-minute></metronome>"
     direction = f"<direction><direction-type>{metronome}</direction-type></direction>"
     assert parts_of(raw(direction + raw_note("D5")))[0].tempi == ()
+
+
+@pytest.mark.parametrize("tempo", ["fast", "", "0", "-60", "nan", "1e9", "1e999999999", "1" + "0" * 400])
+def test_a_sounding_tempo_without_a_usual_number_is_none(tempo: str) -> None:
+    assert parts_of(raw(f'<sound tempo="{tempo}"/>' + raw_note("D5")))[0].tempi == ()
 
 
 def test_the_sounding_tempo_goes_before_the_printed_one() -> None:

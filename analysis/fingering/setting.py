@@ -1,0 +1,89 @@
+"""What holds for a whole part: the music, who plays it and under which rules, and what follows for each note."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from analysis.fingering.grips import Grip, grips
+from analysis.fingering.hands import reach_mm
+from analysis.fingering.placements import Placement, harmonic_placements, placements, trill_placements
+from analysis.fingering.rules.house import HouseRules
+from analysis.fingering.stages import Stage
+from analysis.instruments import Instrument
+from analysis.music import LETTERS, Note, Part, Pitch
+
+# How much further than usual hands reach, by the word of the rule; sizes are our own.
+_REACH = {"small": 0.9, "usual": 1.0, "large": 1.12}
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A part, the instrument it is played on, and the teacher's rules.
+
+    ``own``: the rules as they hold for this part and instrument. ``played_on``: the instrument in the size they give.
+    """
+
+    part: Part
+    instrument: Instrument
+    rules: HouseRules
+    own: HouseRules = field(init=False, compare=False)
+    played_on: Instrument = field(init=False, compare=False)
+    _in_measures: Mapping[int, HouseRules] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        own = self.rules.for_part(self.instrument.key, self.part.name)
+        object.__setattr__(self, "own", own)
+        played_on = self.instrument.in_size(own.size) if own.size in self.instrument.sizes else self.instrument
+        object.__setattr__(self, "played_on", played_on)
+        object.__setattr__(self, "_in_measures", own.in_measures(self.part))
+
+    def rules_at(self, stage: Stage) -> HouseRules:
+        """The rules in force at a stage."""
+        return self._in_measures.get(stage.measure, self.own)
+
+    def ways_of(self, note: Note, *, any_spelling: bool = False) -> tuple[Placement, ...]:
+        """Every placement of a note on the instrument, whether or not the rules allow it."""
+        pitch = self._sounding(note.pitch, note)
+        if note.harmonic is not None:
+            touched = harmonic_placements(self.instrument, self._sounding(note.harmonic, note), touched=note.touched)
+            if touched:
+                return touched
+        if note.trill is not None:
+            trilled = trill_placements(self.instrument, pitch, self._sounding(note.trill, note))
+            if trilled:
+                return trilled
+        return placements(self.instrument, pitch, any_spelling=any_spelling)
+
+    def grips_of(self, stage: Stage) -> tuple[Grip, ...]:
+        """Every grip of a stage on the instrument, whether or not the rules allow it."""
+        found = grips([self.ways_of(note) for note in stage.heads], self.instrument.frame)
+        if not found and len(stage.heads) > 1:
+            # B with F beside it on the next string lies well as C flat: a chord may take any spelling it needs.
+            found = grips([self.ways_of(note, any_spelling=True) for note in stage.heads], self.instrument.frame)
+        return found
+
+    def allowed(self, stage: Stage, every: Sequence[Grip]) -> tuple[Grip, ...]:
+        """Those grips that the rules allow; strings never played open are, where there is no other way."""
+        rules = self.rules_at(stage)
+        inside = [grip for grip in every if all(rules.allows(placement) for placement in grip)]
+        found = inside or [grip for grip in every if all(rules.reaches(placement) for placement in grip)]
+        return tuple(grip for grip in found if self.is_in_reach(grip, rules))
+
+    def is_in_reach(self, grip: Grip, rules: HouseRules) -> bool:
+        """Whether the players' hands are wide enough for a grip."""
+        return reach_mm(self.played_on, grip) <= self.reach_limit(rules)
+
+    def reach_limit(self, rules: HouseRules) -> float:
+        """How far from first to highest finger the players reach, in mm: it goes with the size of the instrument."""
+        return self.played_on.reach_share * self.played_on.string_length_mm * _REACH[rules.reach]
+
+    def _sounding(self, pitch: Pitch, note: Note) -> Pitch:
+        """A written pitch as it sounds; a transposition that is no octave keeps the usual interval of letters."""
+        semitones = self.part.transpose_at(note.onset)
+        octaves, rest = divmod(semitones, 12)
+        if not rest:
+            return Pitch(pitch.step, pitch.alter, pitch.octave + octaves)
+        letter = pitch.letter + round(semitones * 7 / 12)
+        natural = Pitch(LETTERS[letter % 7], 0, letter // 7)
+        return Pitch(natural.step, pitch.midi + semitones - natural.midi, natural.octave)

@@ -1,0 +1,118 @@
+"""What the fingers are asked: strength, reach, the shape of the hand, and the same finger at two places."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.fingering.hands import Numbers
+from analysis.fingering.placements import Lie, along_string
+from analysis.fingering.terms.window import FINGERS, Window, apart, by, joined, pace, paused
+
+
+def weak_finger(window: Window) -> Numbers:
+    """The fourth finger is the weakest; the third a little weaker than first and second."""
+    (a,), (moment,) = window.hands, window.moments
+    effort: Numbers = by(a.finger, [0.0, 0.0, 0.0, 0.05, 0.45, 0.3]) * np.where(moment.favour_open < 0, 0.4, 1.0)
+    return effort
+
+
+def out_of_shape(window: Window) -> Numbers:
+    """A finger drawn back, pulled low or reaching up from where it falls by itself in the hand frame."""
+    (a,) = window.hands
+    low = by(a.finger, [0.0, 0.3, 0.0, 0.25, 0.4, 0.0]) * (a.lie == Lie.LOW) * (a.position <= 1)
+    high = by(a.finger, [0.0, 0.3, 0.0, 0.25, 0.3, 0.0]) * (a.lie == Lie.HIGH)
+    effort: Numbers = low + high + 0.3 * a.respelled
+    return effort
+
+
+def extension(window: Window) -> Numbers:
+    """A finger that leaves the hand frame."""
+    (a,) = window.hands
+    return 1.4 * a.extensions
+
+
+def stretch(window: Window) -> Numbers:
+    """The fingers spread further than the frame is wide."""
+    (a,) = window.hands
+    return 0.02 * a.stretch_mm
+
+
+def fifth_in_chord(window: Window) -> Numbers:
+    """One finger stops two strings of a chord; worst with the fourth."""
+    (a,) = window.hands
+    return by(a.across, [0.0, 0.5, 0.5, 0.7, 1.6, 0.2])
+
+
+def sliding_finger(window: Window) -> Numbers:
+    """The same finger moves along the string from low to high or back without the hand; worst with the fourth."""
+    (a, b), (_, moment) = window.hands, window.moments
+    moved: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
+    for finger, effort in zip(FINGERS, (1.0, 1.0, 1.0, 1.3, 1.0), strict=True):
+        here, there = a.down(finger), b.down(finger)
+        same_string = (here // 100 == there // 100) & (here > 0)
+        moved = moved + effort * (same_string & (here != there))
+    effort: Numbers = moved * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
+    return effort
+
+
+def hopping_finger(window: Window) -> Numbers:
+    """The same finger hops to another string, to a place it must find anew."""
+    (a, b), (_, moment) = window.hands, window.moments
+    hops: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
+    for finger in FINGERS:
+        here, there = a.down(finger), b.down(finger)
+        other_string = (here // 100 != there // 100) & (here > 0) & (there > 0)
+        hops = hops + (other_string & (here % 100 != there % 100))
+    effort: Numbers = 0.8 * hops * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
+    return effort
+
+
+def fifth_across(window: Window) -> Numbers:
+    """One finger stops a perfect fifth across two strings; worst with the fourth."""
+    (a, b), (_, moment) = window.hands, window.moments
+    fifths: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
+    for finger, effort in zip(FINGERS, (0.3, 0.3, 0.4, 0.8, 0.1), strict=True):
+        here, there = a.down(finger), b.down(finger)
+        across = (np.abs(here - there) >= 100) & (here % 100 == there % 100) & (here > 0) & (there > 0)
+        fifths = fifths + effort * across
+    return fifths * paused(moment, 0.4)
+
+
+def tritone_across(window: Window) -> Numbers:
+    """Two fingers side by side on neighbouring strings, a half step apart: a tritone, or a sixth, lies crooked."""
+    (a, b), (_, moment) = window.hands, window.moments
+    close = (apart(a, b) == 1) & (np.abs(a.place - b.place) == 1) & a.stopped & b.stopped & (a.finger != b.finger)
+    effort: Numbers = 0.15 * close * (a.hand == b.hand) * paused(moment, 0.4)
+    return effort
+
+
+def span_of_hand(window: Window) -> Numbers:
+    """Two fingers one after the other lie wider apart, or closer, than the hand does by itself."""
+    a, b = window.hands
+    order = np.array([along_string(finger) for finger in range(6)])
+    upwards = order.take(b.finger) > order.take(a.finger)
+    both = (a.finger > 0) & (b.finger > 0) & (a.finger != b.finger) & (a.hand == b.hand)
+    low, high = np.where(upwards, a.finger, b.finger), np.where(upwards, b.finger, a.finger)
+    places = np.where(upwards, b.place - a.place, a.place - b.place)
+    wide = np.maximum(0, places - window.spreads.most[low, high])
+    narrow = np.maximum(0, window.spreads.least[low, high] - places)
+    effort: Numbers = both * (0.7 * wide + 0.6 * narrow)
+    return effort
+
+
+def pattern_change(window: Window) -> Numbers:
+    """A finger that has just been lifted comes down again on its string at another place: the pattern has changed."""
+    (a, b, c), (_, there, back) = window.hands, window.moments
+    changed: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape, c.finger.shape))
+    for finger in FINGERS:
+        here, between, again = a.down(finger), b.down(finger), c.down(finger)
+        changed = changed + ((here // 100 == again // 100) & (here != again) & (here > 0) & (between == 0))
+    one_hand = (a.hand == b.hand) & (b.hand == c.hand)
+    effort: Numbers = 0.3 * changed * one_hand * joined(there) * joined(back)
+    return effort
+
+
+def same_again(window: Window) -> Numbers:
+    """A note of a figure is played otherwise than where the figure comes elsewhere."""
+    (a,) = window.hands
+    return 0.4 * a.departs

@@ -1,0 +1,96 @@
+"""What the strings and the bow are asked: open strings, crossings, the colour of a string."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from analysis.fingering.hands import Numbers
+from analysis.fingering.terms.window import Window, apart, bowed, joined, pace, paused
+
+
+def open_string(window: Window) -> Numbers:
+    """An open string sounds unlike its neighbours and takes no vibrato."""
+    (a,), (moment,) = window.hands, window.moments
+    liking = np.where(moment.favour_open > 0, 0.0, np.where(moment.favour_open < 0, 3.0, 1.0))
+    effort: Numbers = 0.2 * a.opens * liking * bowed(moment)
+    return effort
+
+
+def ringing_open(window: Window) -> Numbers:
+    """The longer an open string sounds, the more it stands out, and the more so in a soft passage."""
+    (a,), (moment,) = window.hands, window.moments
+    soft = np.where(moment.loud < 0, 1.5, 1.0)
+    effort: Numbers = 0.2 * (a.opens > 0) * a.single * np.clip(moment.quarters - 0.5, 0.0, 2.0) * soft * bowed(moment)
+    return effort
+
+
+def long_open(window: Window) -> Numbers:
+    """A long note on an open string, longer than the rules allow; a plucked one dies away."""
+    (a,), (moment,) = window.hands, window.moments
+    effort: Numbers = 6.0 * (moment.quarters > moment.longest_open) * (a.opens > 0) * a.single * ~moment.plucked
+    return effort
+
+
+def shrill_open(window: Window) -> Numbers:
+    """The violin's open E; the louder, the worse."""
+    (a,), (moment,) = window.hands, window.moments
+    effort: Numbers = 2.0 * a.shrill * moment.spare_shrill * (1 + 0.15 * np.maximum(0, moment.loud)) * bowed(moment)
+    return effort
+
+
+def thick_string(window: Window) -> Numbers:
+    """High positions on the lower strings speak slowly and lie far from the hand."""
+    (a,) = window.hands
+    return 0.06 * np.maximum(0, a.position - 1) * (a.low - 1)
+
+
+def crossing(window: Window) -> Numbers:
+    """The bow goes to another string."""
+    (a, b), (_, moment) = window.hands, window.moments
+    effort: Numbers = 1.0 * (apart(a, b) > 0) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    return effort
+
+
+def crossing_down(window: Window) -> Numbers:
+    """Going to a lower string is harder than going to a higher one."""
+    (a, b), (_, moment) = window.hands, window.moments
+    effort: Numbers = 0.2 * (b.high > a.low) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    return effort
+
+
+def skipped_string(window: Window) -> Numbers:
+    """The bow goes over a string that is not to sound."""
+    (a, b), (_, moment) = window.hands, window.moments
+    effort: Numbers = 1.8 * np.maximum(0, apart(a, b) - 1) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    return effort
+
+
+def slurred_crossing(window: Window) -> Numbers:
+    """A crossing inside a slur."""
+    (a, b), (_, moment) = window.hands, window.moments
+    return 0.4 * moment.slurred * (apart(a, b) > 0)
+
+
+def single_crossing(window: Window) -> Numbers:
+    """The bow goes to another string for one note only and comes back."""
+    (a, b, c), (_, there, back) = window.hands, window.moments
+    alone = (a.high == c.high) & (a.low == c.low) & (apart(a, b) > 0) & (apart(b, c) > 0)
+    # A figure that rocks over a fifth under one finger is played across both strings as it stands.
+    rocking = (a.finger == b.finger) & (a.place == b.place) & (a.finger > 0)
+    effort: Numbers = 1.6 * alone * joined(there) * joined(back) * ~rocking * there.spare_single * bowed(there)
+    return effort
+
+
+def other_way_at_once(window: Window) -> Numbers:
+    """The same pitch twice in a row is played in two ways."""
+    (a, b), (_, moment) = window.hands, window.moments
+    alike = (a.sounding == b.sounding) & (a.single > 0) & (b.single > 0)
+    effort: Numbers = 0.8 * (alike & ((a.high != b.high) | (a.finger != b.finger))) * paused(moment, 0.4)
+    return effort
+
+
+def broken_tremolo(window: Window) -> Numbers:
+    """The two notes of a tremolo lie on two strings or in two positions."""
+    (a, b), (_, moment) = window.hands, window.moments
+    effort: Numbers = 9.0 * moment.alternates * ((apart(a, b) > 0) | (a.hand != b.hand) | (a.opens > 0) | (b.opens > 0))
+    return effort

@@ -1,0 +1,77 @@
+"""Walked notes at their places in the part: onset from its start, voice, chord and pitch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from analysis.music import Pitch
+from engraving.elements import pitch_in
+from engraving.errors import ScoreFileError
+from engraving.partwalk import WalkedMeasure, WalkedNote
+from engraving.slurs import Moment
+
+
+@dataclass(slots=True, eq=False)
+class Placed:
+    """A walked note at its place in the part; ``pitch`` is ``None`` for what is not played, rests among it.
+
+    ``measure`` is an index. ``chord`` holds all played notes of its chord, none for a single note.
+    """
+
+    walked: WalkedNote
+    measure: int
+    onset: Fraction
+    moment: Moment
+    pitch: Pitch | None
+    chord: tuple[Placed, ...] = ()
+
+    @property
+    def voice(self) -> str:
+        """The voice the note names, ``1`` where it names none."""
+        return self.walked.voice
+
+    @property
+    def id(self) -> str:
+        """The id of the ``<note>``."""
+        return self.walked.element.get("id", "")
+
+
+def placed_notes(measures: Sequence[WalkedMeasure], onsets: Sequence[Fraction], place: str) -> Iterator[Placed]:
+    """All notes in written order; ``onsets`` are those of the measures, ``place`` names file and part for messages.
+
+    ScoreFileError when a note has no pitch that is known.
+    """
+    order = 0
+    for index, measure in enumerate(measures):
+        heads: dict[int, Placed] = {}
+        for walked in measure.notes:
+            pitch = _pitch(walked, place, measure.label) if _is_played(walked) else None
+            onset = onsets[index] + walked.onset if walked.onset else onsets[index]
+            one = Placed(walked, index, onset, (onset, order + walked.head), pitch)
+            if pitch is not None:
+                _join_chord(one, heads.setdefault(walked.head, one))
+            yield one
+        order += len(measure.notes)
+
+
+def _join_chord(one: Placed, head: Placed) -> None:
+    if one is not head:
+        members = (*(head.chord or (head,)), one)
+        for member in members:
+            member.chord = members
+
+
+def _is_played(walked: WalkedNote) -> bool:
+    children = walked.children
+    return "pitch" in children and "cue" not in children and walked.element.get("print-object") != "no"
+
+
+def _pitch(walked: WalkedNote, place: str, label: str) -> Pitch:
+    element = walked.children["pitch"]
+    pitch = pitch_in(element)
+    if pitch is None:
+        said = " ".join("".join(map(str, element.itertext())).split()) or "nothing"
+        raise ScoreFileError(f"{place}, measure {label}: a note's pitch is unknown ({said})")
+    return pitch
