@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,6 +11,7 @@ from analysis.fingering.costs import Costs, Effort, build_costs, moved_while_hel
 from analysis.fingering.grips import Grip
 from analysis.fingering.line import Line, parted, seams
 from analysis.fingering.locks import Asked, Lock, broken, demands_on, least_conflict
+from analysis.fingering.placements import Placement
 from analysis.fingering.setting import Setting
 from analysis.fingering.solver import Solution, solve, solve_again
 from analysis.fingering.stages import Stage, stages
@@ -62,6 +63,16 @@ class Chain:
     def on_path(self, path: Sequence[int]) -> list[Grip]:
         """The grips of any path through the stages."""
         return [choices[grip] for choices, grip in zip(self.grips, path, strict=True)]
+
+    def kept_to(self, start: int, stop: int, fits: Callable[[Placement], bool]) -> Chain | None:
+        """The chain with only fitting placements at stages ``start`` to before ``stop``; ``None`` if one has none."""
+        single = list(self.costs.single)
+        for k in range(start, stop):
+            against = np.array([not all(map(fits, grip)) for grip in self.grips[k]])
+            if against.all():
+                return None
+            single[k] = (single[k] + AGAINST_LOCK * against).astype(np.int32)
+        return self.solved_with(replace(self.costs, single=tuple(single)), start, stop - 1)
 
     def solved_with(self, costs: Costs, first: int, last: int) -> Chain:
         """The chain under other tables, which differ from its own only around stages ``first`` to ``last``."""

@@ -16,7 +16,7 @@ from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
-from analysis.fingering.reasons import Difference, compare_paths
+from analysis.fingering.reasons import Difference, because, compare_paths, why_moved
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.setting import Setting
 from analysis.fingering.stages import voices
@@ -144,6 +144,43 @@ class Plan:
             best.setdefault(_without_waiting_hand(chain.grips[stage][grip][head]), grip)
         ways = [self._way(chain, stage, head, grip) for grip in best.values()]
         return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
+
+    def reason(self, note_id: str) -> str:
+        """Why the note is played so, in one sentence; "" where it is played as a player would expect.
+
+        A player expects an open string where there is one; else the hand stays where it is, or where it cannot, goes
+        home; and the finger follows the spelling.
+        """
+        choice = self.choice(note_id)
+        if choice is None or not self.struck(note_id):
+            return ""
+        if note_id in self.locks:
+            return "So, because it is fixed."
+        ways = {way.placement: way for way in self.ways(note_id)}
+        expected = min(ways, key=lambda way: self._surprise(note_id, way))
+        where, stage, _ = self._where[note_id]
+        chain, instrument = self.chains[where], self.setting.instrument
+        if stage and not choice.is_open and chain.chosen(stage - 1)[0].hand != choice.hand:
+            return why_moved(chain, stage, choice, instrument)
+        if expected.as_played == choice.as_played:
+            return ""
+        quarters = chain.stages[stage].quarters
+        beats = quarters * self.part.measures[self.part.note(note_id).measure].time[1] / 4
+        return because(choice, expected, ways[expected].differences, beats, instrument)
+
+    def _surprise(self, note_id: str, way: Placement) -> tuple[bool, bool, bool, bool, bool, Placement]:
+        """How little a player would expect a way, least first."""
+        chain, stage, _ = self._where[note_id]
+        before = self.chains[chain].chosen(stage - 1)[0].hand if stage else None
+        home = self.chains[chain].line.rules[stage].home
+        return (
+            not way.is_open,
+            way.hand != before,
+            way.position != home,
+            way.is_extension,
+            way.respelled,
+            way,
+        )
 
     def other_placements(self, note_id: str) -> tuple[Placement, ...]:
         """The ways the instrument has for the note but the rules do not allow; a lock can still ask for them."""

@@ -1,13 +1,21 @@
-"""Why one way costs more than another: the effort terms in which two paths differ, in a teacher's words."""
+"""Why one way costs more than another, in a teacher's words: from the effort terms in which two paths differ."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from analysis.fingering.chain import Chain
 from analysis.fingering.costs import UNIT, held_effort, seam_term_efforts, term_efforts
+from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.terms import TERMS
+from analysis.instruments import Instrument
+
+_BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": "{it} would move a note that is held"}
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+# A second reason is told where it weighs at least this share of the first.
+_ALSO = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,3 +71,74 @@ def why_chosen(differences: Sequence[Difference]) -> str:
     """Why the choice wins against its next best rival, whose ``differences`` to it these are."""
     saved = [item.says for item in differences if item.thousandths > 0][:2]
     return f"Spares {' and '.join(saved)}." if saved else "As easy as the next best way."
+
+
+def because(
+    choice: Placement, rival: Placement, differences: Sequence[Difference], beats: Fraction, instrument: Instrument
+) -> str:
+    """The choice in one sentence: ``4, because an open E would ring for three beats.``
+
+    ``differences``: what the ``rival``, the way a player would expect here, costs more. "" when it costs nothing more.
+    """
+    costs = _told(differences)
+    if not costs:
+        return ""
+    clauses = _clauses(costs, _words(rival, choice, instrument), beats)
+    return f"{_words(choice, rival, instrument)}, because {clauses}."
+
+
+def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrument) -> str:
+    """Why the hand moves for ``stage``, in one sentence; compared with staying while it now plays elsewhere.
+
+    "" where the note could not be played without moving.
+    """
+    path, stayed = chain.chosen_path(), chain.chosen(stage - 1)[0]
+    stays = [any(grip[0].hand == stayed.hand for grip in grips) for grips in chain.grips]
+    stop = next((k for k in range(stage, len(path)) if path[k][0].hand != choice.hand or not stays[k]), len(path))
+    rival = chain.kept_to(stage, stop, lambda placement: placement.hand == stayed.hand) if stop > stage else None
+    if rival is None:
+        return ""
+    costs, staying = _told(compare_paths(chain, rival.solution.path)), hand_words(stayed, instrument)
+    words = f"{finger_text(choice.finger)} in {hand_words(choice, instrument)}"
+    if stop < len(path) and not stays[stop]:
+        beyond = chain.stages[stop].heads[0].pitch.name
+        return f"{words}, because {beyond}, which comes, is out of reach from {staying}."
+    return f"{words}, because {_clauses(costs, f'staying in {staying}', Fraction(0))}." if costs else ""
+
+
+def _told(differences: Sequence[Difference]) -> list[Difference]:
+    """The one or two efforts that decide."""
+    costs = [item for item in differences if item.thousandths > 0]
+    return costs[:1] + [item for item in costs[1:2] if item.thousandths >= _ALSO * costs[0].thousandths]
+
+
+def _clauses(told: Sequence[Difference], it: str, beats: Fraction) -> str:
+    """The efforts as what ``it`` would ask, joined into one clause."""
+    clauses = [_BECAUSE[item.term].format(it=it, time=_beats(beats)) for item in told]
+    return " and ".join(dict.fromkeys((clauses[0], *(clause.removeprefix(f"{it} would ") for clause in clauses[1:]))))
+
+
+def _words(way: Placement, other: Placement, instrument: Instrument) -> str:
+    """A way in as many words as tell it from the other: ``2``, ``3 on the D string``, ``an open E``."""
+    letter = instrument.string(way.string).letter
+    if way.is_open:
+        return f"an open {letter}"
+    words = [finger_text(way.finger)]
+    if way.string != other.string:
+        words.append(f"on the {letter} string")
+    if way.hand != other.hand and not (other.is_open or way.is_open):
+        words.append(f"in {hand_words(way, instrument)}")
+    return " ".join(words)
+
+
+def _beats(beats: Fraction) -> str:
+    """A length in beats, in words: ``three beats``, ``a beat and a half``."""
+    whole, rest = divmod(beats, 1)
+    if rest == 0:
+        number = _NUMBERS[int(whole)] if whole < len(_NUMBERS) else str(whole)
+        return f"{number} beat" + ("" if whole == 1 else "s")
+    if beats == Fraction(1, 2):
+        return "half a beat"
+    if beats == Fraction(3, 2):
+        return "a beat and a half"
+    return f"{float(beats):.3g} beats"

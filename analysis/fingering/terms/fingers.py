@@ -47,10 +47,10 @@ def sliding_finger(window: Window) -> Numbers:
     """The same finger moves along the string from low to high or back without the hand; worst with the fourth."""
     (a, b), (_, moment) = window.hands, window.moments
     moved: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger, effort in zip(FINGERS, (1.0, 1.0, 1.0, 1.3, 1.0), strict=True):
+    for finger, each in zip(FINGERS, (1.0, 1.0, 1.0, 1.3, 1.0), strict=True):
         here, there = a.down(finger), b.down(finger)
         same_string = (here // 100 == there // 100) & (here > 0)
-        moved = moved + effort * (same_string & (here != there))
+        moved = moved + each * (same_string & (here != there))
     effort: Numbers = moved * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
     return effort
 

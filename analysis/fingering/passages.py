@@ -1,0 +1,144 @@
+"""The few different ways a teacher would consider for a passage: as planned, in one position, on one string ..."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from analysis.fingering.chain import Chain
+from analysis.fingering.costs import UNIT, Effort
+from analysis.fingering.counts import Counts, count
+from analysis.fingering.grips import Grip
+from analysis.fingering.placements import Placement, position_name
+from analysis.fingering.plan import Plan
+
+# Beyond any effort of a passage, so that one crossing fewer always wins.
+_CROSSING = 1_000_000
+# Besides the plan's own, so many are told, and always those in the positions that are learned first.
+_MOST = 4
+_USUAL_POSITIONS = (1, 3)
+_Fits = Callable[[Placement], bool]
+
+
+@dataclass(frozen=True, slots=True)
+class PassageWay:
+    """One way to play a passage.
+
+    ``name`` in a teacher's words. ``placements`` by note id. ``extra``: effort the whole part would pay beyond the
+    plan's. ``counts``: of the passage alone, without effort.
+    """
+
+    name: str
+    placements: Mapping[str, Placement]
+    extra: float
+    counts: Counts
+
+
+def passage_ways(plan: Plan, first: int, last: int) -> tuple[PassageWay, ...]:
+    """A few ways to play measures ``first`` to ``last`` (indices): the plan's own, then by effort; none twice.
+
+    Each is the exact least effort of its kind: for the whole part, with the music around the passage free to follow.
+    """
+    passage = _Passage(plan, first, last)
+    if not passage.chains:
+        return ()
+    found = [passage.way("Least effort", {index: plan.chains[index] for index in passage.chains})]
+    for name, fits in passage.kinds():
+        solved = passage.restricted(fits)
+        if solved is not None:
+            found.append(passage.way(name, solved))
+    found.append(passage.way("Fewest crossings", passage.fewest_crossings()))
+    different: dict[object, PassageWay] = {}
+    for way in found:
+        different.setdefault(tuple((key, one.as_played) for key, one in sorted(way.placements.items())), way)
+    own, *others = different.values()
+    others.sort(key=lambda way: (way.extra, way.name))
+    usual = [f"All in {position_name(position)} position" for position in _USUAL_POSITIONS]
+    kept = others[:_MOST] + [way for way in others[_MOST:] if way.name in usual]
+    return (own, *kept)
+
+
+class _Passage:
+    """The stages of a plan's chains that lie in the passage."""
+
+    def __init__(self, plan: Plan, first: int, last: int) -> None:
+        self.plan = plan
+        # Which stages of each chain lie in the passage: from start to before stop.
+        self.chains: dict[int, tuple[int, int]] = {}
+        for index, chain in enumerate(plan.chains):
+            inside = [k for k, stage in enumerate(chain.stages) if first <= stage.measure <= last]
+            if inside:
+                self.chains[index] = (inside[0], inside[-1] + 1)
+
+    def kinds(self) -> Iterator[tuple[str, _Fits]]:
+        """All in one position, all on one string; what the passage could use."""
+        instrument = self.plan.setting.instrument
+        here = [
+            placement
+            for chain, start, stop in self._inside()
+            for row in chain.grips[start:stop]
+            for g in row
+            for placement in g
+        ]
+        for position in sorted({placement.position for placement in here}):
+            yield f"All in {position_name(position, instrument)} position", _in_position(position)
+        for string in sorted({placement.string for placement in here}):
+            yield f"All on the {instrument.string(string).letter} string", _on_string(string)
+
+    def restricted(self, fits: _Fits) -> dict[int, Chain] | None:
+        """The chains with only fitting placements in the passage; ``None`` where a stage has none."""
+        solved = {}
+        for index, (start, stop) in self.chains.items():
+            kept = self.plan.chains[index].kept_to(start, stop, fits)
+            if kept is None:
+                return None
+            solved[index] = kept
+        return solved
+
+    def fewest_crossings(self) -> dict[int, Chain]:
+        """The chains with as few crossings in the passage as there can be."""
+        solved = {}
+        for index, (start, stop) in self.chains.items():
+            chain = self.plan.chains[index]
+            pair = list(chain.costs.pair)
+            for k in range(start, stop - 1):
+                pair[k] = pair[k] + _CROSSING * _crossings(chain.grips[k], chain.grips[k + 1])
+            solved[index] = chain.solved_with(replace(chain.costs, pair=tuple(pair)), start, stop - 1)
+        return solved
+
+    def way(self, name: str, solved: Mapping[int, Chain]) -> PassageWay:
+        """A way from the solved chains."""
+        placements: dict[str, Placement] = {}
+        extra, counts = 0, Counts()
+        for index, chain in solved.items():
+            start, stop = self.chains[index]
+            own = self.plan.chains[index]
+            extra += own.costs.path_effort(chain.solution.path) - own.solution.effort
+            path = chain.chosen_path()[start:stop]
+            for stage, grip in zip(chain.stages[start:stop], path, strict=True):
+                placements |= {note_id: one for ids, one in zip(stage.ids, grip, strict=True) for note_id in ids}
+            counts = counts + count(self.plan.setting.played_on, [(chain.stages[start:stop], path)], 0.0)
+        return PassageWay(name, placements, extra / UNIT, counts)
+
+    def _inside(self) -> Iterator[tuple[Chain, int, int]]:
+        for index, (start, stop) in self.chains.items():
+            yield self.plan.chains[index], start, stop
+
+
+def _in_position(position: int) -> _Fits:
+    return lambda placement: placement.position == position
+
+
+def _on_string(string: int) -> _Fits:
+    return lambda placement: placement.string == string
+
+
+def _crossings(here: tuple[Grip, ...], there: tuple[Grip, ...]) -> Effort:
+    """1 for every pair of grips that share no string: [grips here, grips there]."""
+    strings = [np.array([[p.string for p in (grip[0], grip[-1])] for grip in row]) for row in (here, there)]
+    high, low = [row.min(axis=1) for row in strings], [row.max(axis=1) for row in strings]
+    apart = (high[1][None, :] > low[0][:, None]) | (high[0][:, None] > low[1][None, :])
+    crossed: Effort = apart.astype(np.int32)
+    return crossed
