@@ -21,6 +21,8 @@ from analysis.music import Note, Part
 
 # What going against one demand of a lock costs inside the solver: more than any path, so it is met whenever it can be.
 AGAINST_LOCK = 100_000_000
+# A long tied note may carry a lock on each of its parts: beyond so many demands the whole numbers would not hold it.
+_MOST_COUNTED = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +100,8 @@ def solve_voice(
     every_grip = tuple(stage_choices(setting, stage, locks).grips for stage in played)
     line = _line(setting, played)
     costs = build_costs(line, every_grip, tick)
-    line = replace(line, standing=_standing(setting, line, every_grip, costs))
+    by_rule = tuple(stage_choices(setting, stage, {}).grips for stage in played) if locks else every_grip
+    line = replace(line, standing=_standing(line, every_grip, by_rule, costs))
     free = tuple(single_efforts(line, every_grip)) if played else ()
     bound = tuple(_locked(*of_stage, locks) for of_stage in zip(played, every_grip, free, strict=True))
     costs = replace(costs, single=bound)
@@ -171,11 +174,12 @@ def _line(setting: Setting, played: tuple[Stage, ...]) -> Line:
 
 
 def _standing(
-    setting: Setting, line: Line, every_grip: Sequence[Sequence[Grip]], costs: Costs
+    line: Line, every_grip: Sequence[Sequence[Grip]], by_rule: Sequence[Sequence[Grip]], costs: Costs
 ) -> tuple[Grip | None, ...]:
+    """How figures are played wherever they come; what locks add to the ways is left out, so that none changes it."""
     if not any(rules.weight("same_again") for rules in {id(rules): rules for rules in line.rules}.values()):
         return line.standing
-    return standing_ways(line, every_grip, costs)
+    return standing_ways(line, every_grip, costs, by_rule)
 
 
 def _unplayed(setting: Setting, stage: Stage, every: Sequence[Grip]) -> dict[str, str]:
@@ -236,6 +240,6 @@ def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[
     if not asked:
         return free
     fewest = min(broken(grip, asked) for grip in choices)
-    against = np.array([broken(grip, asked) - fewest for grip in choices])
+    against = np.array([min(broken(grip, asked) - fewest, _MOST_COUNTED) for grip in choices])
     locked: Effort = (free + AGAINST_LOCK * against).astype(np.int32)
     return locked

@@ -13,6 +13,9 @@ from analysis.fingering.terms import TERMS
 from analysis.instruments import Instrument
 
 _BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": "{it} would move a note that is held"}
+_WHERE_THE_HAND_IS = frozenset(
+    ("away_from_home", "start_away", "between_positions", "half_position", "high_position", "shift", "shift_travel")
+)
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 # A second reason is told where it weighs at least this share of the first.
 _ALSO = 0.6
@@ -80,7 +83,9 @@ def because(
 
     ``differences``: what the ``rival``, the way a player would expect here, costs more. "" when it costs nothing more.
     """
-    costs = _told(differences)
+    # Where the hand waits while a string sounds open is not heard.
+    heard = [item for item in differences if not (rival.is_open and item.term in _WHERE_THE_HAND_IS)]
+    costs = _told(heard) or _told(differences)
     if not costs:
         return ""
     clauses = _clauses(costs, _words(rival, choice, instrument), beats)

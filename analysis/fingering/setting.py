@@ -66,9 +66,9 @@ class Setting:
     def allowed(self, stage: Stage, every: Sequence[Grip]) -> tuple[Grip, ...]:
         """Those grips that the rules allow; strings never played open are, where there is no other way."""
         rules = self.rules_at(stage)
-        inside = [grip for grip in every if all(rules.allows(placement) for placement in grip)]
-        found = inside or [grip for grip in every if all(rules.reaches(placement) for placement in grip)]
-        return tuple(grip for grip in found if self.is_in_reach(grip, rules))
+        near = [grip for grip in every if self.is_in_reach(grip, rules)]
+        inside = [grip for grip in near if all(rules.allows(placement) for placement in grip)]
+        return tuple(inside or [grip for grip in near if all(rules.reaches(placement) for placement in grip)])
 
     def is_in_reach(self, grip: Grip, rules: HouseRules) -> bool:
         """Whether the players' hands are wide enough for a grip."""

@@ -46,14 +46,17 @@ def line_figures(line: Line) -> tuple[Figure, ...]:
     return figures(events(line.stages), tuning_interval(line.instrument), _LEAST)
 
 
-def standing_ways(line: Line, grips: Sequence[Sequence[Grip]], costs: Costs) -> tuple[Grip | None, ...]:
+def standing_ways(
+    line: Line, grips: Sequence[Sequence[Grip]], costs: Costs, usable: Sequence[Sequence[Grip]]
+) -> tuple[Grip | None, ...]:
     """For each stage how its figure is played wherever it comes; ``None`` where nothing comes again.
 
-    ``costs`` are the tables of ``line``. A figure with a note that can nowhere be played alike has no such way there.
+    ``costs`` are the tables of ``line`` for ``grips``, of which only the ``usable`` ones are chosen from. A figure with
+    a note that can nowhere be played alike has no such way there.
     """
     found: list[Grip | None] = [None] * len(line.stages)
     for figure in line_figures(line):
-        for offset, shapes in _runs(figure, grips):
+        for offset, shapes in _runs(figure, usable):
             chosen = _least_alike(figure, offset, shapes, grips, costs)
             for start, over in figure.places:
                 for step, shape in enumerate(chosen):

@@ -10,6 +10,10 @@
 ``D5/2~``            tied on to the next D5; inside a chord ``[D4~ A4]``
 ``*E5``              a grace note before the next note
 ``(D5 E5 F#5)``      a slur
+``B4/2^C5``          a trill with its upper note
+``E6/1o`` ``A4/1x``  a natural harmonic: the pitch that sounds; the place that is touched
+``E4/1=``            alternates with the next note, in a fingered tremolo
+``{f}`` ``{pizz}``   from here on: a dynamic; ``pizz`` or ``arco``; ``div`` or ``unis``
 ===================  ===================================================================
 
 Notes are called ``n1``, ``n2`` ... in written order; those of a second voice ``v2n1``, ``v2n2`` ...
@@ -18,11 +22,12 @@ Notes are called ``n1``, ``n2`` ... in written order; those of a second voice ``
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from fractions import Fraction
 
 from analysis.fingering.locks import Lock
+from analysis.fingering.placements import finger_text
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
@@ -30,9 +35,10 @@ from analysis.instruments import VIOLIN, Instrument
 from analysis.music import Measure, Note, Part, Pitch, Tempo
 
 _WORD = re.compile(r"\(*\*?\[[^\]]*\]\S*|\S+")
+_SIGN = re.compile(r"\{(\w+)\}")
 _SHAPE = re.compile(
     r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|[A-G][#b]*-?\d))"
-    r"(?:/(?P<length>[\d./]+))?(?P<tie>~?)(?P<closes>\)*)"
+    r"(?:/(?P<length>[\d./]+))?(?:\^(?P<trill>[A-G][#b]*-?\d))?(?P<special>[ox=]?)(?P<tie>~?)(?P<closes>\)*)"
 )
 
 
@@ -55,6 +61,28 @@ def line(
     return Part("P1", name, measures, tuple(notes), transpose, tempi)
 
 
+def repeated(
+    part: Part,
+    *,
+    starts: Iterable[int] = (),
+    backs: Mapping[int, int] | None = None,
+    endings: Mapping[int, tuple[int, ...]] | None = None,
+) -> Part:
+    """The part with repeats, by the index of a measure: where sections begin, how often the one that ends there is
+    played, and the numbers of the volta over it."""
+    begins = frozenset(starts)
+    measures = tuple(
+        replace(
+            measure,
+            repeat_from=measure.index in begins,
+            repeat_back=(backs or {}).get(measure.index, 0),
+            endings=(endings or {}).get(measure.index, ()),
+        )
+        for measure in part.measures
+    )
+    return replace(part, measures=measures)
+
+
 class _Voice:
     """One line of words on its way to notes."""
 
@@ -64,22 +92,36 @@ class _Voice:
         self.onset, self.length = Fraction(0), Fraction(1)
         self.made, self.slurs = 0, 0
         self.tied: list[Pitch] = []
+        self.dynamic, self.pizzicato, self.divisi = "", False, False
 
     def read(self, text: str) -> Iterator[Note]:
         for word in _WORD.findall(text):
+            sign = _SIGN.fullmatch(word)
+            if sign is not None:
+                self._sign(sign[1])
+                continue
             shape = _SHAPE.fullmatch(word)
             if shape is None:
                 raise ValueError(f"'{word}' is no word of a line")
             yield from self._attack(shape)
+
+    def _sign(self, word: str) -> None:
+        match word:
+            case "pizz" | "arco":
+                self.pizzicato = word == "pizz"
+            case "div" | "unis":
+                self.divisi = word == "div"
+            case _:
+                self.dynamic = word
 
     def _attack(self, shape: re.Match[str]) -> Iterator[Note]:
         self.length = Fraction(shape["length"]) if shape["length"] else self.length
         grace = bool(shape["grace"])
         self.slurs += len(shape["opens"]) - len(shape["closes"])
         if shape["single"] != "r":
-            yield from self._heads(
-                (shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"])
-            )
+            heads = self._heads((shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"]))
+            for note in heads:
+                yield _special(note, shape["special"], shape["trill"])
         if not grace:
             self.onset += self.length
 
@@ -107,7 +149,22 @@ class _Voice:
                 tied_from=tied_from,
                 tied_on=tied_on,
                 slurred_on=self.slurs > 0,
+                dynamic=self.dynamic,
+                pizzicato=self.pizzicato,
+                divisi=self.divisi and len(names) > 1,
             )
+
+
+def _special(note: Note, special: str, trill: str | None) -> Note:
+    """The note as a harmonic, in a tremolo or with a trill."""
+    if trill is not None:
+        note = replace(note, trill=Pitch.parse(trill))
+    match special:
+        case "o" | "x":
+            return replace(note, harmonic=note.pitch, touched=special == "x")
+        case "=":
+            return replace(note, tremolo="fingered")
+    return note
 
 
 def plan(
@@ -122,12 +179,14 @@ def plan(
 
 
 def played(made: Plan) -> str:
-    """String letter and finger of every note in written order, ``A0 A1 D3``; ``-`` where it is unfingered."""
+    """String letter and finger of every note in written order, ``A0 D3 AT`` (the thumb); ``-`` where unfingered."""
     words = []
     for note in made.part:
         choice = made.choice(note.id)
         words.append(
-            "-" if choice is None else f"{made.setting.instrument.string(choice.string).letter}{choice.finger}"
+            "-"
+            if choice is None
+            else f"{made.setting.instrument.string(choice.string).letter}{finger_text(choice.finger)}"
         )
     return " ".join(words)
 

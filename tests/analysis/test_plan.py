@@ -11,13 +11,13 @@ from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES
-from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, guess_instrument
+from analysis.instruments import BASS, BASS5, CELLO, guess_instrument
 from engraving.document import open_document
 from engraving.reading import read_score
 from tests import strategies
 from tests.analysis.invariants import extra_is_not_what_the_plan_pays, lone_notes, offenders
 from tests.analysis.lines import line, plan, played
-from tests.engraving.corpus import corpus_folder
+from tests.engraving.corpus import corpus_folder, string_score_names
 
 
 def examples(count: int) -> settings:
@@ -25,32 +25,42 @@ def examples(count: int) -> settings:
     return settings(max_examples=count, deadline=None, suppress_health_check=quiet)
 
 
-@examples(60)
-@given(strategies.parts(most=10, voices=2), strategies.rules(), st.sampled_from((VIOLIN, VIOLA)))
-def test_a_fresh_plan_breaks_no_rule(part, rules, instrument):
-    assert offenders(make_plan(part, instrument, rules)) == []
+@examples(100)
+@given(strategies.instruments(), st.data())
+def test_a_fresh_plan_breaks_no_rule(instrument, data):
+    part = data.draw(strategies.parts(most=8, voices=2, instrument=instrument, seams=data.draw(st.booleans())))
+    assert offenders(make_plan(part, instrument, data.draw(strategies.rules()))) == []
 
 
 @examples(50)
-@given(strategies.parts(most=7, voices=2), strategies.rules(), st.data())
-def test_a_plan_breaks_no_rule_after_any_row_of_edits(part, rules, data):
-    """Locks laid on, changed, laid beyond the rules, against the instrument, and taken off again."""
-    made = make_plan(part, VIOLIN, rules)
-    for _ in range(data.draw(st.integers(1, 4))):
-        made = made.with_locks(data.draw(strategies.locked(part, most=4)))
-        assert offenders(made) == []
+@given(strategies.instruments(), st.data())
+def test_a_plan_in_which_the_transposition_changes_breaks_no_rule(instrument, data):
+    part = data.draw(strategies.parts(most=8, instrument=instrument).flatmap(strategies.transposed))
+    assert offenders(make_plan(part, instrument, data.draw(strategies.rules()))) == []
 
 
 @examples(60)
-@given(strategies.parts(least=2, most=8), strategies.rules(), st.data())
-def test_a_way_costs_what_the_plan_pays_when_it_is_locked_so(part, rules, data):
-    made = make_plan(part, VIOLIN, rules, data.draw(strategies.locked(part, most=2)))
+@given(strategies.instruments(), st.data())
+def test_a_plan_breaks_no_rule_after_any_row_of_edits(instrument, data):
+    """Locks laid on, changed, laid beyond the rules, against the instrument, and taken off again."""
+    part = data.draw(strategies.parts(most=6, voices=2, instrument=instrument, seams=True))
+    made = make_plan(part, instrument, data.draw(strategies.rules()))
+    for _ in range(data.draw(st.integers(1, 4))):
+        made = made.with_locks(data.draw(strategies.locked(part, most=4, instrument=instrument)))
+        assert offenders(made) == []
+
+
+@examples(80)
+@given(strategies.instruments(), st.data())
+def test_a_way_costs_what_the_plan_pays_when_it_is_locked_so(instrument, data):
+    part = data.draw(strategies.parts(least=2, most=8, instrument=instrument, seams=data.draw(st.booleans())))
+    locks = data.draw(strategies.locked(part, most=2, instrument=instrument))
+    made = make_plan(part, instrument, data.draw(strategies.rules()), locks)
     ids = lone_notes(made)
     if ids:
         note_id = data.draw(st.sampled_from(ids))
-        assert [extra_is_not_what_the_plan_pays(made, note_id, way) for way in made.ways(note_id)] == [None] * len(
-            made.ways(note_id)
-        )
+        ways = made.ways(note_id)
+        assert [extra_is_not_what_the_plan_pays(made, note_id, way) for way in ways] == [None] * len(ways)
 
 
 def test_where_two_grips_are_as_easy_the_way_played_is_still_the_chosen_one():
@@ -69,14 +79,24 @@ def test_a_held_open_string_lets_the_hand_shift():
     assert offenders(made) == []
 
 
-@pytest.mark.parametrize("instrument", [CELLO, BASS])
-def test_instruments_with_other_hands_are_left_unfingered(instrument):
-    made = plan("G2 A2 B2", "first", instrument)
-    assert made.chains == ()
-    assert played(made) == "- - -"
+@pytest.mark.parametrize(
+    ("instrument", "text", "fingers"),
+    [(CELLO, "G2 A2 B2 C3", "G0 G1 G3 G4"), (BASS, "G2 A2 Bb2", "G0 G1 G2"), (BASS5, "C1 D1 Eb1", "C0 C1 C2")],
+)
+def test_cello_and_bass_are_fingered_in_their_own_frames(instrument, text, fingers):
+    """First-position charts: sources beside them in charts.json."""
+    made = plan(text, HouseRules(positions=(1,)), instrument)
+    assert played(made) == fingers
     assert made.problems == {}
-    assert made.ways("n1") == ()
-    assert made.effort == 0
+    assert offenders(made) == []
+
+
+def test_the_players_of_a_divided_chord_are_fingered_each_by_himself():
+    """Undivided, the second that both notes lie on one string for cannot be held."""
+    assert played(plan("[G3 A3]/1")) == "- -"
+    made = plan("{div} [G3 A3]/1")
+    assert played(made) == "G0 G1"
+    assert len(made.chains) == 2
 
 
 def test_a_lock_that_moves_a_held_note_is_kept_and_says_what_that_costs():
@@ -89,10 +109,9 @@ def test_a_lock_that_moves_a_held_note_is_kept_and_says_what_that_costs():
     assert extra_is_not_what_the_plan_pays(made, "n3", easier) is None
 
 
-def test_a_chord_that_no_hand_holds_is_told_for_every_note_of_it_and_its_locks():
+def test_a_chord_that_no_hand_holds_is_told_for_every_note_of_it_whatever_is_locked():
     made = plan("[G3 A3] B3", locks={"n1": Lock(finger=0)})
-    assert made.problems["n2"] == "measure 1, beat 1: G3 and A3 cannot be held together"
-    assert "open" in made.problems["n1"]
+    assert made.problems["n1"] == made.problems["n2"] == "measure 1, beat 1: G3 and A3 cannot be held together"
     assert played(made) == "- - G2"
 
 
@@ -124,14 +143,6 @@ def test_a_lock_that_cannot_be_kept_is_named_and_the_note_played_all_the_same():
     assert played(made) == "D3 D4"
 
 
-def test_two_locks_of_a_chord_that_do_not_go_together_are_both_named():
-    made = plan("[D4 A4]", "first", locks={"n1": Lock(string=4), "n2": Lock(string=2)})
-    assert set(made.problems) == {"n1", "n2"}
-    assert "does not go together with the other locks here" in made.problems["n1"]
-    assert played(made) != ""
-    assert offenders(made) == []
-
-
 def test_a_lock_fixes_just_what_it_names():
     made = plan("G4 A4 B4 C5", "two-homes", locks={"n1": Lock(position=3), "n3": Lock(string=3)})
     assert made.choice("n1").position == 3
@@ -148,10 +159,11 @@ def test_a_written_octave_is_played_where_it_sounds():
     assert played(made) == played(plan("A4 B4"))
 
 
-def test_a_part_that_transposes_by_less_than_an_octave_is_told_as_unplayable():
-    made = plan(line("A4", transpose=-2))
-    assert played(made) == "-"
-    assert list(made.problems) == ["n1"]
+@pytest.mark.parametrize(("transpose", "sounding"), [(-2, "G4 A4 Bb4"), (3, "C5 D5 Eb5"), (-12, "A3 B3 C4")])
+def test_a_part_that_transposes_is_fingered_as_it_sounds(transpose, sounding):
+    made = plan(line("A4 B4 C5", transpose=transpose))
+    assert played(made) == played(plan(sounding))
+    assert made.problems == {}
 
 
 def test_the_ways_beyond_the_rules_are_offered_apart():
@@ -180,24 +192,41 @@ def test_a_plan_is_a_value_that_no_edit_changes():
         made.locks["n1"] = Lock(finger=1)
 
 
-# Quartet movements of the music21 corpus with double stops, ties, grace notes and high positions.
-MOVEMENTS = ("mozart/k155/movement1.mxl", "haydn/opus1no1/movement3.mxl")
+# Notes that the players of a section have no way for under the rules, by preset: the most there may be in the corpus.
+MOST_UNPLAYED = {"whole-board": 0.02, "home-ground": 0.45}
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("name", string_score_names())
+def test_every_string_part_of_the_corpus_is_fingered_without_breaking_a_rule(name):
+    fingered = 0
+    for part, instrument in string_parts(name):
+        for rules, share in MOST_UNPLAYED.items():
+            made = make_plan(part, instrument, preset(rules))
+            assert offenders(made, with_ways=False) == []
+            assert len(made.problems) <= share * len(part.notes) + 5
+            fingered += sum(1 for _ in made.choices())
+    assert fingered > 0
 
 
 @pytest.mark.sweep
 @pytest.mark.parametrize("rules", PRESETS)
-@pytest.mark.parametrize("name", MOVEMENTS)
-def test_quartet_parts_are_fingered_without_breaking_a_rule(name, rules):
-    score = read_score(open_document(corpus_folder() / name))
-    upper = [(part, guess_instrument(part.name)) for part in score.parts]
-    fingered = [(part, instrument) for part, instrument in upper if instrument in (VIOLIN, VIOLA)]
-    assert len(fingered) == 3
-    for part, instrument in fingered:
+@pytest.mark.parametrize("name", ["mozart/k155/movement1.mxl", "haydn/opus1no1/movement3.mxl"])
+def test_the_ways_of_quartet_parts_and_edits_in_them_break_no_rule(name, rules):
+    """Movements with double stops, ties, grace notes, repeats and high positions."""
+    parts = list(string_parts(name))
+    assert len(parts) == 4
+    for part, instrument in parts:
         made = make_plan(part, instrument, preset(rules))
-        assert offenders(made, with_ways=False) == []
         ids = [note.id for note in part if note.id in made]
         edited = made.with_locks({ids[len(ids) // 2]: Lock.on(made.ways(ids[len(ids) // 2])[-1].placement)})
         assert offenders(edited, with_ways=False) == []
-        assert offenders(make_plan(part.within(8, 15), instrument, preset(rules))) == []
-        if rules == "whole-board":
-            assert len(made.problems) <= len(part.notes) // 50
+        assert offenders(make_plan(part.within(8, 11), instrument, preset(rules))) == []
+
+
+def string_parts(name):
+    """The parts of a score in the corpus that a string instrument plays."""
+    for part in read_score(open_document(corpus_folder() / name)).parts:
+        instrument = guess_instrument(part.name)
+        if instrument is not None:
+            yield part, instrument

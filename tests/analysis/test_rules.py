@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import fields
 from fractions import Fraction
 
@@ -14,10 +15,10 @@ from analysis.fingering.placements import placements
 from analysis.fingering.rules.files import PRESETS, find_rules, parse_rules, preset, rules_from, rules_to
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.fingering.terms import TERM_NAMES
-from analysis.instruments import VIOLIN
+from analysis.instruments import CELLO, INSTRUMENTS, VIOLA, VIOLIN
 from analysis.music import Pitch
 from tests import strategies
-from tests.analysis.lines import plan, played
+from tests.analysis.lines import line, plan, played, positions
 
 
 @pytest.mark.parametrize("name", PRESETS)
@@ -28,9 +29,23 @@ def test_every_preset_loads_under_its_own_name_with_a_title(name):
     assert find_rules(name) == rules
 
 
-def test_the_presets_go_from_first_position_to_any():
-    assert [preset(name).positions for name in PRESETS] == [(1,), (1, 3), (1, 3), tuple(range(13))]
-    assert [preset(name).home for name in PRESETS] == [1, 3, 1, 1]
+def test_the_presets_go_from_first_position_to_the_whole_board():
+    """Home ground, two homes, whole board, and two to compare first with third position."""
+    assert [preset(name).positions for name in PRESETS] == [(1,), (1, 3), tuple(range(13)), (1,), (1, 3)]
+    assert [preset(name).home for name in PRESETS] == [1, 1, 1, 1, 3]
+
+
+@pytest.mark.parametrize("instrument", INSTRUMENTS, ids=lambda one: one.key)
+@pytest.mark.parametrize("name", PRESETS)
+def test_every_preset_has_positions_for_every_instrument(name, instrument):
+    """From the lowest string up to a whole tone above the highest, no note of the scale is left out of reach."""
+    low, high = (int(instrument.strings[n].pitch.midi) - instrument.octave for n in (-1, 0))
+    names = [f"{step}{octave}" for octave in range(1, 7) for step in "CDEFGAB"]
+    scale = [name for name in names if low <= Pitch.parse(name).midi <= high + 2]
+    made = plan(line(" ".join(scale), transpose=instrument.octave), name, instrument)
+    if name != "home-ground" and name != "first":
+        assert made.problems == {}
+    assert len(made.problems) <= len(scale) // 4
 
 
 def test_the_rules_without_a_file_are_first_and_third_position():
@@ -39,7 +54,9 @@ def test_the_rules_without_a_file_are_first_and_third_position():
 
 
 def test_an_unknown_preset_is_named_beside_those_there_are():
-    with pytest.raises(UnknownNameError, match=r"no house rules 'fourth'; there is first, third, first-third, any"):
+    with pytest.raises(
+        UnknownNameError, match=r"no house rules 'fourth'; there is home-ground, two-homes, whole-board, first, third"
+    ):
         preset("fourth")
 
 
@@ -93,6 +110,27 @@ WRONG = [
     ("longest_open = 1979-05-27", "longest_open", "must be a number of quarter notes"),
     ("never_open = 1", "never_open", "must be a list of whole numbers from 1 to 5"),
     ("never_open = [0]", "never_open", "must be a list of whole numbers from 1 to 5"),
+    ("open_or_fourth = 'thumb'", "open_or_fourth", "must be one of open, fourth, either"),
+    ("open_or_fourth = 4", "open_or_fourth", "must be one of open, fourth, either"),
+    ("keep_on = 'G'", "keep_on", "must be a list of whole numbers from 1 to 5"),
+    ("keep_on = [6]", "keep_on", "must be a list of whole numbers from 1 to 5"),
+    ("same_again = 1", "same_again", "must be true or false"),
+    ("size = 34", "size", "must be a text in quotation marks"),
+    ("reach = 'long'", "reach", "must be one of small, usual, large"),
+    ("instrument = 1", "instrument", "must be a table of rules"),
+    ("[instrument]\ncello = 1", 'instrument."cello"', "must be a table of rules"),
+    ("[instrument.cello]\nname = 'ours'", 'instrument."cello"', "has no rule 'name'; there is positions, home"),
+    ("[instrument.cello]\npositions = [14]", 'instrument."cello"', "positions is [14]; it must be a list of whole"),
+    ("[instrument.cello]\nhome = 2", 'instrument."cello"', "home is position 2, but positions allows only [1, 3]"),
+    ("[instrument.cello.weights]\ncrosing = 1", 'instrument."cello"', "has no effort term 'crosing'"),
+    ("part = 'Violin'", "part", "must be a table of rules"),
+    ("[part.'Violin I']\nextensions = 0", 'part."Violin I"', "extensions is 0; it must be true or false"),
+    ("passage = [1]", "passage 1", "must be a table of rules"),
+    ("[[passage]]\nhome = 1", "passage 1", "measures is None; it must be a text such as '12-16'"),
+    ("[[passage]]\nmeasures = ''", "passage 1", "must be a text such as '12-16'"),
+    ("[[passage]]\nmeasures = '3'\n[[passage]]\nmeasures = true", "passage 2", "must be a text such as '12-16'"),
+    ("[[passage]]\nmeasures = '3'\npart = 1", "passage 1: part", "must be a text in quotation marks"),
+    ("[[passage]]\nmeasures = '3'\nreach = 'far'", "passage 1", "reach is 'far'; it must be one of small, usual"),
     ("fourth_saves_crossing = 'yes'", "fourth_saves_crossing", "must be true or false"),
     ("avoid_shrill_open = 1", "avoid_shrill_open", "must be true or false"),
     ("extensions = 0", "extensions", "must be true or false"),
@@ -123,7 +161,8 @@ def test_a_rule_that_does_not_fit_is_named_in_one_sentence(text, names, says):
 
 
 def test_every_rule_is_refused_once_in_these_tests():
-    assert {rule.name for rule in fields(HouseRules)} <= {names.split(".")[0] for _, names, _ in WRONG}
+    refused = {re.split(r"[. ]", names)[0] for _, names, _ in WRONG}
+    assert {rule.name for rule in fields(HouseRules)} <= refused
 
 
 def test_a_file_that_is_not_there_is_told_in_one_sentence(tmp_path):
@@ -163,11 +202,11 @@ def test_a_weight_multiplies_its_term_and_leaves_the_others():
 
 
 def test_a_doubled_weight_doubles_what_the_term_costs():
-    line = "G4 B4 G4"
-    plain = plan(line, HouseRules(positions=(1,)))
-    double = plan(line, HouseRules(positions=(1,), weights=(("crossing", 2.0),)))
+    text = "G4 B4 G4"
+    plain = plan(text, HouseRules(positions=(1,)))
+    double = plan(text, HouseRules(positions=(1,), weights=(("crossing", 2.0),)))
     assert played(plain) == played(double) == "D3 A1 D3"
-    off = plan(line, HouseRules(positions=(1,), weights=(("crossing", 0.0),)))
+    off = plan(text, HouseRules(positions=(1,), weights=(("crossing", 0.0),)))
     # Each of the two crossings is rounded to a thousandth.
     assert double.effort - plain.effort == pytest.approx(plain.effort - off.effort, abs=0.003)
     assert plain.effort > off.effort
@@ -175,10 +214,10 @@ def test_a_doubled_weight_doubles_what_the_term_costs():
 
 def test_a_weight_of_nothing_switches_a_term_off():
     """The long open string is let alone once nothing speaks against it."""
-    line = "A4/4 B4/1 C5"
-    assert played(plan(line, HouseRules(positions=(1,)))).startswith("D4")
+    text = "A4/4 B4/1 C5"
+    assert played(plan(text, HouseRules(positions=(1,)))).startswith("D4")
     without = HouseRules(positions=(1,), weights=(("long_open", 0.0), ("open_string", 0.0)))
-    assert played(plan(line, without)).startswith("A0")
+    assert played(plan(text, without)).startswith("A0")
 
 
 def test_rules_allow_their_positions_and_strings_only():
@@ -191,3 +230,69 @@ def test_rules_allow_their_positions_and_strings_only():
 
 def test_a_string_never_played_open_is_when_nothing_else_reaches_the_note():
     assert played(plan("G3 D4", HouseRules(positions=(1,), never_open=(3, 4)))) == "G0 G4"
+
+
+TABLES = """
+name = "ours"
+positions = [1, 3]
+longest_open = 2
+[weights]
+crossing = 2
+[instrument.viola]
+positions = [2]
+never_open = [1]
+[instrument.viola.weights]
+shift = 3
+[part."Viola II"]
+never_open = [4]
+[[passage]]
+measures = "3-4"
+keep_on = [2]
+[[passage]]
+measures = 4
+part = "Viola II"
+longest_open = 1
+[[passage]]
+measures = "90"
+extensions = false
+"""
+
+
+def test_what_stands_for_the_part_counts_more_than_what_stands_for_its_instrument():
+    rules = parse_rules(TABLES, "ours.toml")
+    assert rules.for_part("violin", "Violin").never_open == ()
+    viola = rules.for_part("viola", "Viola I")
+    assert (viola.positions, viola.home, viola.never_open) == ((2,), 2, (1,))
+    assert (viola.weight("shift"), viola.weight("crossing")) == (3.0, 2.0)
+    second = rules.for_part("viola", "Viola II")
+    assert (second.positions, second.never_open) == ((2,), (4,))
+
+
+def test_a_passage_has_its_own_rules_and_of_two_the_later_counts():
+    rules = parse_rules(TABLES, "ours.toml").for_part("viola", "Viola II")
+    found = rules.in_measures(line("D4/4 " * 6, name="Viola II"))
+    assert sorted(found) == [2, 3]
+    assert (found[2].keep_on, found[2].longest_open) == ((2,), 2)
+    assert (found[3].keep_on, found[3].longest_open) == ((), 1)
+    other = parse_rules(TABLES, "ours.toml").for_part("viola", "Viola I").in_measures(line("D4/4 " * 6))
+    assert other[3].keep_on == (2,)
+
+
+def test_a_passage_on_some_strings_only_is_played_on_them():
+    at_home = {"positions": [1, 3], "weights": {"away_from_home": 5}}
+    rules = rules_from({**at_home, "passage": [{"measures": "2", "keep_on": [2, 3]}]})
+    strings = [word[0] for word in played(plan("F#5 G5 A5 G5 " * 3, rules)).split()]
+    assert strings == [*"EEEE", "A", "A", "-", "A", *"EEEE"]
+
+
+def test_the_open_string_or_the_fourth_finger_is_taken_as_the_rules_like():
+    """Common practice, no source: either serves where a scale goes on over the string."""
+    for name, wanted in (("open", "A0"), ("fourth", "D4")):
+        rules = HouseRules(positions=(1,), open_or_fourth=name)
+        assert played(plan("F#4 G4 A4 B4 C#5 D5", rules)).split()[2] == wanted
+
+
+def test_rules_for_one_instrument_leave_the_others_alone():
+    rules = rules_from({"positions": [1], "instrument": {"cello": {"positions": [4]}}})
+    assert set(positions(plan("E4 F4 G4", rules, CELLO))) == {4}
+    assert set(positions(plan("E4 F4 G4", rules, VIOLA))) == {1}

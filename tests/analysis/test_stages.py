@@ -123,14 +123,33 @@ def test_voices_are_kept_apart_and_each_in_the_order_it_is_played():
     part = line("D5/2 E5", "G4/1 A4 B4 C5")
     found = voices(part)
     assert [(key, [note.pitch.name for note in notes]) for key, notes in found.items()] == [
-        ((1, "1"), ["D5", "E5"]),
-        ((1, "2"), ["G4", "A4", "B4", "C5"]),
+        ((1, "1", 0), ["D5", "E5"]),
+        ((1, "2", 0), ["G4", "A4", "B4", "C5"]),
     ]
 
 
 def test_a_second_staff_is_a_voice_of_its_own():
     notes = tuple(Note(f"n{staff}", Pitch.parse("A4"), Fraction(0), Fraction(1), 0, staff=staff) for staff in (1, 2))
-    assert list(voices(Part("P1", "Violin", (), notes))) == [(1, "1"), (2, "1")]
+    assert list(voices(Part("P1", "Violin", (), notes))) == [(1, "1", 0), (2, "1", 0)]
+
+
+def test_a_divided_chord_is_shared_out_from_the_top_and_what_is_together_is_the_first_players():
+    found = voices(line("C4 {div} [D4 B4]/1 [E4 C5 G4] {unis} [D4 A4] F4"))
+    assert [(key[2], [note.pitch.name for note in notes]) for key, notes in found.items()] == [
+        (0, ["C4", "B4", "C5", "D4", "A4", "F4"]),
+        (1, ["D4", "G4"]),
+        (2, ["E4"]),
+    ]
+
+
+def test_a_stage_knows_how_loud_it_is_and_whether_it_is_plucked():
+    made = _stages("G4 {pp} A4 {pizz} B4 {ff} C5 {arco} D5 {sfz} E5")
+    assert [stage.loudness for stage in made] == [0, -3, -3, 3, 3, 0]
+    assert [stage.plucked for stage in made] == [False, False, True, True, False, False]
+
+
+def test_the_second_note_of_a_tremolo_alternates_with_the_first():
+    assert [stage.alternates for stage in _stages("G4 E4/1= G4 A4")] == [False, False, True, False]
 
 
 def _choices(*names):

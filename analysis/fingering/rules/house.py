@@ -108,6 +108,8 @@ class HouseRules:
 
     def weight(self, term: str) -> float:
         """What the effort term of that name is multiplied with; 1 unless the rules say otherwise."""
+        if term == "same_again" and not self.same_again:
+            return 0.0
         return dict(self.weights).get(term, 1.0)
 
     def for_part(self, instrument_key: str, part_name: str) -> HouseRules:

@@ -43,6 +43,8 @@ TERMS = (
          "R5: UNCW page; R3: aywren.com 2019", strings.crossing),
     Term("crossing_down", 2, "a crossing to a lower string", "{it} would cross to a lower string",
          "R4: kevin-bell-alnm.squarespace.com; violinbowtechnique.com", strings.crossing_down),
+    Term("quick_crossing", 2, "a crossing in quick notes", "{it} would cross strings in quick notes",
+         "common practice, no source; R3", strings.quick_crossing),
     Term("skipped_string", 2, "a skipped string", "{it} would skip a string", "R5: UNCW page, adjacent strings only",
          strings.skipped_string),
     Term("slurred_crossing", 2, "a crossing inside a slur", "{it} would cross strings inside the slur",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.fingering.hands import Hands, Moments, Numbers
-from analysis.fingering.terms.window import Window, joined, pace, paused
+from analysis.fingering.terms.window import Window, hand_pace, joined, paused
 
 _SETTLED = 2.0
 
@@ -84,5 +84,5 @@ def _ease(a: Hands, b: Hands, moment: Moments) -> Numbers:
     """How hard a shift is for its surroundings; 1 in the middle of a line at a note a second."""
     free = (a.opens > 0) | (b.opens > 0)
     creeping = (a.finger == b.finger) & (a.high == b.high) & (np.abs(a.place - b.place) == 1) & a.stopped
-    ease: Numbers = np.minimum(np.where(free | creeping, 0.6, 1.0), paused(moment, 0.35)) * pace(moment)
+    ease: Numbers = np.minimum(np.where(free | creeping, 0.6, 1.0), paused(moment, 0.35)) * hand_pace(moment)
     return ease

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.fingering.hands import Numbers
-from analysis.fingering.terms.window import Window, apart, bowed, joined, pace, paused
+from analysis.fingering.terms.window import Window, apart, bow_pace, bowed, joined, paused
+
+_QUICK = 0.5
 
 
 def open_string(window: Window) -> Numbers:
@@ -47,21 +49,28 @@ def thick_string(window: Window) -> Numbers:
 def crossing(window: Window) -> Numbers:
     """The bow goes to another string."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 1.0 * (apart(a, b) > 0) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    effort: Numbers = 1.0 * (apart(a, b) > 0) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
     return effort
 
 
 def crossing_down(window: Window) -> Numbers:
     """Going to a lower string is harder than going to a higher one."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 0.2 * (b.high > a.low) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    effort: Numbers = 0.2 * (b.high > a.low) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
+    return effort
+
+
+def quick_crossing(window: Window) -> Numbers:
+    """A crossing between notes that follow each other in less than half a second."""
+    (a, b), (_, moment) = window.hands, window.moments
+    effort: Numbers = 0.8 * (apart(a, b) > 0) * np.clip(_QUICK / moment.since - 1, 0.0, 3.0) * bowed(moment)
     return effort
 
 
 def skipped_string(window: Window) -> Numbers:
     """The bow goes over a string that is not to sound."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 1.8 * np.maximum(0, apart(a, b) - 1) * pace(moment) * paused(moment, 0.5) * bowed(moment)
+    effort: Numbers = 1.8 * np.maximum(0, apart(a, b) - 1) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
     return effort
 
 

@@ -63,8 +63,20 @@ class Term:
 
 
 def pace(moments: Moments) -> Numbers:
-    """How much harder a move is for coming fast: 1 with a second between the notes, 2 with a quarter of one."""
-    found: Numbers = np.clip(moments.since**-0.5, 0.7, 2.2)
+    """How much harder a move of a finger is for coming fast: 1 with a second between the notes, 2 with a quarter."""
+    found: Numbers = np.clip(moments.since**-0.5, 0.5, 2.2)
+    return found
+
+
+def hand_pace(moments: Moments) -> Numbers:
+    """How much harder a move of the whole hand is for coming fast: the arm needs its time."""
+    found: Numbers = np.clip(moments.since**-0.75, 0.4, 3.0)
+    return found
+
+
+def bow_pace(moments: Moments) -> Numbers:
+    """How much harder a move of the bow is for coming fast: little, until the notes are quick."""
+    found: Numbers = np.clip(moments.since**-0.2, 0.5, 2.2)
     return found
 
 
