@@ -19,8 +19,9 @@ from analysis.fingering.standing import standing_ways
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.music import Note, Part
 
-# What going against one demand of a lock costs inside the solver: more than any path, so it is met whenever it can be.
-AGAINST_LOCK = 100_000_000
+# What going against one demand of a lock costs inside the solver: more than a change of any few stages can save, so it
+# is met whenever it can be; and small enough for the sums of a dozen demands to stay within 32 bits.
+AGAINST_LOCK = 20_000_000
 # A long tied note may carry a lock on each of its parts: beyond so many demands the whole numbers would not hold it.
 _MOST_COUNTED = 20
 
@@ -134,7 +135,7 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
     together, as many as can be are kept, and the fewest that conflict are named.
     """
     every = setting.grips_of(stage)
-    allowed = setting.allowed(stage, every)
+    allowed = setting.allowed(stage)
     asked = demands_on(stage, locks)
     problems = {} if allowed else _unplayed(setting, stage, every)
     if not asked or not every:

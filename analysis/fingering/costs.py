@@ -6,28 +6,32 @@ term is rounded by itself: the terms of one path add up to its effort to the las
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from analysis.fingering.grips import Grip
-from analysis.fingering.hands import Hands, Moments, hands
+from analysis.fingering.hands import hands
 from analysis.fingering.line import Line, Seam
 from analysis.fingering.moments import moments
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.stages import Stage
-from analysis.fingering.terms import TERMS, Spreads, Term, Window, spreads
-from analysis.fingering.ticking import Tick, no_tick
+from analysis.fingering.terms import TERMS, Term, Window, spreads
+from analysis.fingering.ticking import Tick, no_tick, part_of
 
 Effort = npt.NDArray[np.int32]
+Index = npt.NDArray[np.intp]
+Weights = npt.NDArray[np.float64]
 
 UNIT = 1000
 MOST_THOUSANDTHS = 2_000_000
 _MOVED_WHILE_HELD = 500 * UNIT
-_ROWS_AT_ONCE = 48
 _CELLS_AT_ONCE = 400_000
+# The numbers of grips that tables are padded to while they are worked out.
+_WIDTHS = np.array([1, 2, 4, 6, 9, 12, 16, 20, 26, 40])
+_NOTHING = np.zeros(1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,46 +68,90 @@ def build_costs(line: Line, grips: Sequence[Sequence[Grip]], tick: Tick = no_tic
     """The effort tables of ``line`` when stage k may use ``grips[k]``; every stage needs a grip."""
     if not line.stages:
         return Costs((), (), ())
-    when = moments(line.stages, line.rules)
-    sizes = [len(choices) for choices in grips]
-    tables: tuple[list[Effort], list[Effort], list[Effort]] = ([], [], [])
-    start, count = 0, len(line.stages)
-    while start < count:
-        tick(start / count)
-        block = _block(sizes, start)
-        stop = min(start + block + 2, count)
-        what = hands(line.instrument, grips[start:stop], line.standing[start:stop])
-        for span, table in zip((1, 2, 3), tables, strict=True):
-            rows = min(block, count - span + 1 - start)
-            if rows > 0:
-                effort = _span_effort(what, when.rows(start, stop), line, span, start, rows)
-                table.extend(_cut(effort, sizes[start:], span))
-        start += block
-    _part(line, tables)
-    _hold_ties(line.stages, grips, tables[1])
+    facts = _Facts(line, grips)
+    single, pair, triple = (facts.tables(span, part_of(tick, span - 1, 3)) for span in (1, 2, 3))
+    _part(line, pair, triple)
+    _hold_ties(line.stages, grips, pair)
     links = tuple(Link(seam.first, seam.last, _seam_effort(line, seam, grips)) for seam in line.seams)
-    return Costs(tuple(tables[0]), tuple(tables[1]), tuple(tables[2]), links)
+    return Costs(tuple(single), tuple(pair), tuple(triple), links)
 
 
 def single_efforts(line: Line, grips: Sequence[Sequence[Grip]]) -> list[Effort]:
     """What each stage costs by itself with any of its grips."""
-    when, what = moments(line.stages, line.rules), hands(line.instrument, grips, line.standing)
-    return list(_cut(_span_effort(what, when, line, 1, 0, len(grips)), [len(choices) for choices in grips], 1))
+    return _Facts(line, grips).tables(1, no_tick)
+
+
+class _Facts:
+    """The grips and moments of a line as arrays, from which the tables of each span are worked out."""
+
+    def __init__(self, line: Line, grips: Sequence[Sequence[Grip]]) -> None:
+        self.line = line
+        self.what = hands(line.instrument, grips, line.standing)
+        self.when = moments(line.stages, line.rules)
+        self.sizes = np.array([len(choices) for choices in grips])
+
+    def tables(self, span: int, tick: Tick) -> list[Effort]:
+        """The summed terms of one span for every first stage: arrays [grips of it, of the next ...]."""
+        count = len(self.sizes) - span + 1
+        found: list[Effort] = [np.zeros(0, np.int32)] * max(count, 0)
+        weights = {term.name: _weights(self.line.rules[span - 1 :], term) for term in TERMS if term.span == span}
+        done = 0
+        for rows, widths in _batches(self.sizes, span):
+            tick(done / count)
+            done += len(rows)
+            effort = self.summed(rows, widths, weights)
+            for first, table in zip(rows, effort, strict=True):
+                cut = tuple(slice(size) for size in self.sizes[first : first + span])
+                found[first] = np.ascontiguousarray(table[cut])
+        return found
+
+    def summed(self, rows: Index, widths: Sequence[int], weights: Mapping[str, Weights]) -> Effort:
+        """The terms of one span added up for the stretches that begin at ``rows``, padded: [rows, *widths]."""
+        span = len(widths)
+        window = Window(
+            tuple(self.what.at(rows + axis, width, axis, span) for axis, width in enumerate(widths)),
+            tuple(self.when.at(rows + axis, span) for axis in range(span)),
+            spreads(self.line.instrument.frame),
+        )
+        total: Effort = np.zeros((len(rows), *widths), dtype=np.int32)
+        for term in TERMS:
+            weight = weights[term.name][rows] if term.name in weights else _NOTHING
+            if weight.any():
+                _add_effort(total, term, window, weight)
+        return total
+
+
+def _batches(sizes: Index, span: int) -> Iterator[tuple[Index, tuple[int, ...]]]:
+    """Stretches of ``span`` stages that are worked out together: first stages, and the widths they are padded to.
+
+    Those whose stages have about as many grips go together, so that little is worked out in vain.
+    """
+    count = len(sizes) - span + 1
+    if count <= 0:
+        return
+    steps = _WIDTHS[np.searchsorted(_WIDTHS, np.minimum(sizes, _WIDTHS[-1]))]
+    steps = np.minimum(np.maximum(steps, sizes), sizes.max())
+    widths = np.stack([steps[axis : axis + count] for axis in range(span)], axis=1)
+    kinds, kind_of = np.unique(widths, axis=0, return_inverse=True)
+    order = np.argsort(kind_of.reshape(-1), kind="stable")
+    ends = np.cumsum(np.bincount(kind_of.reshape(-1)))
+    for kind, rows in zip(kinds, np.split(order, ends[:-1]), strict=True):
+        most = max(1, _CELLS_AT_ONCE // int(np.prod(kind)))
+        for start in range(0, len(rows), most):
+            yield rows[start : start + most], tuple(map(int, kind))
 
 
 def term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, Effort]:
     """Each term's effort along one path, in thousandths: an array over the stages at which the term begins."""
     if not line.stages:
         return {}
-    what = hands(line.instrument, [(grip,) for grip in path], line.standing)
-    when = moments(line.stages, line.rules)
+    facts = _Facts(line, [(grip,) for grip in path])
     found = {}
     for term in TERMS:
-        rows = len(line.stages) - term.span + 1
-        if rows > 0:
-            weights = _weights(line.rules[term.span - 1 :], term)
-            window = _window(what, when, line, term.span, rows)
-            effort = _term_effort(term, window, weights, rows, 1).reshape(rows).copy()
+        rows = np.arange(len(line.stages) - term.span + 1)
+        if len(rows):
+            weights = {term.name: _weights(line.rules[term.span - 1 :], term)}
+            effort = facts.summed(rows, [1] * term.span, weights).reshape(-1)
             for k in line.parted:
                 effort[max(k - term.span + 2, 0) : k + 1] = 0
             found[term.name] = effort
@@ -120,67 +168,41 @@ def seam_term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, int]:
     return found
 
 
-def _block(sizes: Sequence[int], start: int) -> int:
-    """How many stages are worked out at once: fewer where stages have many grips, so that memory stays small."""
-    widest = max(sizes[start : start + _ROWS_AT_ONCE + 2])
-    return max(1, min(_ROWS_AT_ONCE, _CELLS_AT_ONCE // widest**3))
-
-
-def _span_effort(what: Hands, when: Moments, line: Line, span: int, start: int, rows: int) -> Effort:
-    """The summed terms of one span for ``rows`` first stages from ``start``, padded: shape [rows, width, ...]."""
-    window = _window(what, when, line, span, rows)
-    width = what.high.shape[1]
-    total: Effort = np.zeros((rows, *[width] * span), dtype=np.int32)
-    arrived = line.rules[start + span - 1 : start + span - 1 + rows]
-    for term in TERMS:
-        if term.span == span:
-            weights = _weights(arrived, term)
-            if weights.any():
-                total += _term_effort(term, window, weights, rows, width)
-    return total
-
-
-def _window(what: Hands, when: Moments, line: Line, span: int, rows: int) -> Window:
-    return Window(
-        tuple(what.rows(axis, axis + rows).seen_as(axis, span) for axis in range(span)),
-        tuple(when.rows(axis, axis + rows).seen_as(span) for axis in range(span)),
-        _spreads(line),
-    )
-
-
-def _spreads(line: Line) -> Spreads:
-    return spreads(line.instrument.frame)
-
-
-def _weights(rules: Sequence[HouseRules], term: Term) -> npt.NDArray[np.float64]:
+def _weights(rules: Sequence[HouseRules], term: Term) -> Weights:
     """The weight of a term at each stage arrived at; rules that are one object are looked up once."""
     known = {id(rule): rule for rule in rules}
     weight = {key: rule.weight(term.name) for key, rule in known.items()}
     return np.array([weight[id(rule)] for rule in rules])
 
 
-def _term_effort(term: Term, window: Window, weights: npt.NDArray[np.float64], rows: int, width: int) -> Effort:
-    """One term in thousandths, checked: finite, never negative, of the right shape, not beyond every measure."""
-    effort = np.asarray(term.measure(window), dtype=float) * (weights * UNIT).reshape(-1, *[1] * term.span)
-    if not np.all(np.isfinite(effort)) or np.any(effort < 0) or np.any(effort > MOST_THOUSANDTHS):
+def _add_effort(total: Effort, term: Term, window: Window, weights: Weights) -> None:
+    """Add one term in thousandths to ``total``, checked: finite, never negative, not beyond every measure."""
+    factor = (weights * UNIT).reshape(-1, *[1] * term.span)
+    measured = term.measure(window)
+    if not isinstance(measured, tuple):
+        total += _thousandths(term, np.asarray(measured, dtype=np.float64) * factor)
+        return
+    for part in measured:
+        each = _thousandths(term, np.asarray(part.each, dtype=np.float64) * factor)
+        if each.any():
+            total += part.times * each
+
+
+def _thousandths(term: Term, effort: npt.NDArray[np.float64]) -> Effort:
+    """Efforts rounded to whole thousandths; ArithmeticError when one of them is none."""
+    # A comparison with NaN is never true.
+    if not (effort.min() >= 0 and effort.max() <= MOST_THOUSANDTHS):
         raise ArithmeticError(f"effort term {term.name} gives a number that is not an effort")
-    return np.broadcast_to(np.rint(effort).astype(np.int32), (rows, *[width] * term.span))
+    return np.rint(effort).astype(np.int32)
 
 
-def _cut(effort: Effort, sizes: Sequence[int], span: int) -> Iterator[Effort]:
-    """The rows of a padded table without their padding."""
-    for row in range(len(effort)):
-        index = tuple(slice(sizes[row + axis]) for axis in range(span))
-        yield np.ascontiguousarray(effort[row][index])
-
-
-def _part(line: Line, tables: tuple[list[Effort], list[Effort], list[Effort]]) -> None:
+def _part(line: Line, pair: list[Effort], triple: list[Effort]) -> None:
     """No effort between stages that never follow one another."""
     for k in line.parted:
-        tables[1][k] = np.zeros_like(tables[1][k])
+        pair[k] = np.zeros_like(pair[k])
         for first in (k - 1, k):
-            if 0 <= first < len(tables[2]):
-                tables[2][first] = np.zeros_like(tables[2][first])
+            if 0 <= first < len(triple):
+                triple[first] = np.zeros_like(triple[first])
 
 
 def _seam_effort(line: Line, seam: Seam, grips: Sequence[Sequence[Grip]]) -> Effort:
@@ -189,23 +211,23 @@ def _seam_effort(line: Line, seam: Seam, grips: Sequence[Sequence[Grip]]) -> Eff
     sizes = [len(choices) for choices in ends]
     total: Effort = np.zeros(sizes, dtype=np.int32)
     for _, effort in _seam_terms(line, seam, ends):
-        total = total + effort[: sizes[0], : sizes[1]]
+        total = total + effort
     return total
 
 
 def _seam_terms(line: Line, seam: Seam, ends: Sequence[Sequence[Grip]]) -> Iterator[tuple[Term, Effort]]:
-    """Each two-stage term over a seam, as [grips of the first stage, grips of the last], padded."""
+    """Each two-stage term over a seam, as [grips of the first stage, grips of the last]."""
     order = (1, 0) if seam.back else (0, 1)
     places = (seam.first, seam.last)
     leaving, arriving = places[order[0]], places[order[1]]
     stages = (line.stages[leaving], seam.arrival)
     rules = (line.rules[leaving], line.rules[arriving])
-    what = hands(line.instrument, [ends[order[0]], ends[order[1]]])
-    window = _window(what, moments(stages, rules), line, 2, 1)
-    width = what.high.shape[1]
+    sides = (ends[order[0]], ends[order[1]])
+    facts = _Facts(Line(line.instrument, stages, rules, (None, None)), sides)
     for term in TERMS:
         if term.span == 2:
-            effort = _term_effort(term, window, _weights(rules[1:], term), 1, width)[0]
+            weights = {term.name: _weights(rules[1:], term)}
+            effort = facts.summed(np.array([0]), [len(side) for side in sides], weights)[0]
             yield term, effort.T if seam.back else effort
 
 

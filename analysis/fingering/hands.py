@@ -6,7 +6,7 @@ off again before the solver sees it.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import lru_cache
 from typing import Any
@@ -22,65 +22,60 @@ Whole = npt.NDArray[np.int16]
 Real = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 Numbers = npt.NDArray[Any]
+Rows = slice | npt.NDArray[np.intp]
+_ALL = slice(None)
 
 
-@dataclass(frozen=True, slots=True)
+# What is known of each grip, in this order.
+FACTS = (
+    "high", "low", "position", "hand", "hand_mm", "finger", "place", "opens", "shrill", "single", "lie", "extensions",
+    "respelled", "across", "stretch_mm", "down1", "down2", "down3", "down4", "down5", "sounding", "departs",
+)  # fmt: skip
+
+
 class Hands:
-    """What the effort terms know of each grip; all arrays have one shape.
+    """What the effort terms know of each grip: one array a fact, all of one shape, gathered when first asked for.
 
     ``high``, ``low``: the numbers of the highest- and lowest-pitched string in use (1 = highest). ``position``: of the
-    hand; ``hand`` tells two places of it apart; ``hand_mm``: its place from the nut. ``finger``: of a
-    single note; of a chord the highest finger down. ``place``: semitones above the open string of that finger.
-    ``opens``: open strings sounding. ``shrill``: one of them is to be avoided. ``single``: one note only. ``lie``: of
-    that finger, a :class:`Lie`. ``extensions``: fingers out of the frame. ``respelled``: fingers on the other spelling.
-    ``across``: the finger that stops two strings at once, or 0. ``stretch_mm``: how far the fingers spread beyond the
-    frame. ``down1`` to ``down5``: where each finger (5: the thumb) stands, 100 x string + place, or 0 where it is up.
+    hand; ``hand`` tells two places of it apart; ``hand_mm``: its place from the nut. ``finger``: of a single note; of a
+    chord the highest finger down. ``place``: semitones above the open string of that finger. ``opens``: open strings
+    sounding. ``shrill``: one of them is to be avoided. ``single``: one note only. ``lie``: of that finger, a
+    :class:`Lie`. ``extensions``: fingers out of the frame. ``respelled``: fingers on the other spelling. ``across``:
+    the finger that stops two strings at once, or 0. ``stretch_mm``: how far the fingers spread beyond the frame.
+    ``down1`` to ``down5``: where each finger (5: the thumb) stands, 100 x string + place, or 0 where it is up.
     ``sounding``: the pitch of the highest string in use, midi. ``departs``: notes played otherwise than where the
     figure comes elsewhere.
     """
 
-    high: Whole
-    low: Whole
-    position: Whole
-    hand: Whole
-    hand_mm: Real
-    finger: Whole
-    place: Whole
-    opens: Whole
-    shrill: Whole
-    single: Whole
-    lie: Whole
-    extensions: Whole
-    respelled: Whole
-    across: Whole
-    stretch_mm: Real
-    down1: Whole
-    down2: Whole
-    down3: Whole
-    down4: Whole
-    down5: Whole
-    sounding: Whole
-    departs: Whole
+    def __init__(
+        self, facts: Mapping[str, Numbers], rows: Rows = _ALL, width: int | None = None, axis: int = 0, axes: int = 1
+    ) -> None:
+        self._facts, self._rows, self._width, self._axis, self._axes = facts, rows, width, axis, axes
+
+    def __getattr__(self, name: str) -> Numbers:
+        if name.startswith("_") or name not in FACTS:
+            raise AttributeError(name)
+        found = self._facts[name][self._rows, : self._width]
+        shape = [1] * self._axes
+        shape[self._axis] = -1
+        array: Numbers = found.reshape(len(found), *shape)
+        self.__dict__[name] = array
+        return array
 
     @property
     def stopped(self) -> Flags:
         """Whether a finger is down."""
-        return self.finger > 0
-
-    def down(self, finger: int) -> Whole:
-        """Where ``finger`` (1-4, 5 the thumb) stands, 100 x string + place; 0 where it is up."""
-        found: Whole = getattr(self, f"down{finger}")
+        found: Flags = self.finger > 0
         return found
 
-    def seen_as(self, axis: int, axes: int) -> Hands:
-        """The same [stages, grips] arrays with the grips along ``axis`` of ``axes`` grip axes, for broadcasting."""
-        shape = [1] * axes
-        shape[axis] = -1
-        return Hands(*(getattr(self, item.name).reshape(len(self.high), *shape) for item in fields(self)))
+    def down(self, finger: int) -> Numbers:
+        """Where ``finger`` (1-4, 5 the thumb) stands, 100 x string + place; 0 where it is up."""
+        found: Numbers = getattr(self, f"down{finger}")
+        return found
 
-    def rows(self, start: int, stop: int) -> Hands:
-        """The stages from ``start`` to before ``stop``."""
-        return Hands(*(getattr(self, item.name)[start:stop] for item in fields(self)))
+    def at(self, rows: Rows, width: int, axis: int, axes: int) -> Hands:
+        """Some stages and their first ``width`` grips, which lie along ``axis`` of ``axes`` grip axes."""
+        return Hands(self._facts, rows, width, axis, axes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +101,9 @@ class Moments:
     spare_single: Flags
     favour_open: Real
 
-    def seen_as(self, axes: int) -> Moments:
-        """The same [stages] arrays with ``axes`` grip axes of length one, for broadcasting."""
-        return Moments(*(getattr(self, item.name).reshape(-1, *[1] * axes) for item in fields(self)))
-
-    def rows(self, start: int, stop: int) -> Moments:
-        """The stages from ``start`` to before ``stop``."""
-        return Moments(*(getattr(self, item.name)[start:stop] for item in fields(self)))
+    def at(self, rows: Rows, axes: int) -> Moments:
+        """Some stages, as arrays with ``axes`` grip axes of length one."""
+        return Moments(*(getattr(self, item.name)[rows].reshape(-1, *[1] * axes) for item in fields(self)))
 
 
 # With the thumb on the string the hand is another one than in a neck position at the same place.
@@ -127,35 +118,37 @@ def hands(
     ``standing`` holds for each stage how its figure is played elsewhere, ``None`` where nothing comes again.
     """
     width = max(len(row) for row in grips)
-    table = np.empty((len(grips), width, len(fields(Hands))))
+    table = np.empty((len(grips), width, len(FACTS)))
+    # Stages of one pitch share their grips, as one object.
+    known: dict[int, Real] = {}
     for row, choices in enumerate(grips):
-        table[row, : len(choices)] = _row_facts(instrument, tuple(choices))
+        facts = known.get(id(choices))
+        if facts is None:
+            facts = known[id(choices)] = _row_facts(instrument, choices)
+        table[row, : len(choices)] = facts
         usual = standing[row] if standing else None
         if usual is not None:
             table[row, : len(choices), -1] = [_departures(grip, usual) for grip in choices]
         table[row, len(choices) :] = table[row, len(choices) - 1]
-    columns: list[Numbers] = [
-        table[:, :, n] if item.name.endswith("_mm") else table[:, :, n].astype(np.int16)
-        for n, item in enumerate(fields(Hands))
-    ]
-    return Hands(*columns)
-
-
-def departures(grips: Sequence[Grip], usual: Grip | None) -> list[int]:
-    """For each grip how many of its notes are played otherwise than in ``usual``."""
-    return [0 if usual is None else _departures(grip, usual) for grip in grips]
+    columns = np.moveaxis(table, -1, 0)
+    return Hands(
+        {
+            name: np.ascontiguousarray(column if name.endswith("_mm") else column.astype(np.int16))
+            for name, column in zip(FACTS, columns, strict=True)
+        }
+    )
 
 
 def _departures(grip: Grip, usual: Grip) -> int:
     return sum(mine.as_played != theirs.as_played for mine, theirs in zip(grip, usual, strict=True))
 
 
-@lru_cache(maxsize=4096)
-def _row_facts(instrument: Instrument, choices: tuple[Grip, ...]) -> Real:
-    """The grips of one stage in the order of the fields of :class:`Hands`: shape [grips, fields]."""
+def _row_facts(instrument: Instrument, choices: Sequence[Grip]) -> Real:
+    """The grips of one stage in the order of ``FACTS``: shape [grips, facts]."""
     return np.array([_facts(instrument, grip) for grip in choices], dtype=np.float64)
 
 
+@lru_cache(maxsize=8192)
 def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:
     top = max(grip, key=lambda placement: (along_string(placement.finger), placement.finger, placement.place))
     opens = [placement for placement in grip if placement.is_open]

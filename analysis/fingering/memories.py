@@ -45,7 +45,7 @@ class Remembered:
 
     def opened_at(self, stage: int) -> Memory | None:
         """The memory of what is played at ``stage``, if one is kept."""
-        return next((memory for memory in self.memories if memory.first == stage), None)
+        return next((memory for memory in self.memories if memory.first == stage), None) if self.memories else None
 
     def held_at(self, k: int) -> tuple[Memory, ...]:
         """The memories beside the grips of stages k and k + 1: of earlier stages, for later ones."""

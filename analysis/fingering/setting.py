@@ -30,6 +30,9 @@ class Setting:
     own: HouseRules = field(init=False, compare=False)
     played_on: Instrument = field(init=False, compare=False)
     _in_measures: Mapping[int, HouseRules] = field(init=False, repr=False, compare=False)
+    _known: dict[object, tuple[tuple[Grip, ...], tuple[Grip, ...]]] = field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
 
     def __post_init__(self) -> None:
         own = self.rules.for_part(self.instrument.key, self.part.name)
@@ -57,15 +60,33 @@ class Setting:
 
     def grips_of(self, stage: Stage) -> tuple[Grip, ...]:
         """Every grip of a stage on the instrument, whether or not the rules allow it."""
+        return self._choices(stage)[0]
+
+    def allowed(self, stage: Stage) -> tuple[Grip, ...]:
+        """Those grips that the rules allow; strings never played open are, where there is no other way."""
+        return self._choices(stage)[1]
+
+    def _choices(self, stage: Stage) -> tuple[tuple[Grip, ...], tuple[Grip, ...]]:
+        """All grips and those allowed; worked out once for notes and rules that are the same."""
+        rules = self.rules_at(stage)
+        heads = tuple(
+            (note.pitch, note.trill, note.harmonic, note.touched, self.part.transpose_at(note.onset))
+            for note in stage.heads
+        )
+        found = self._known.get((id(rules), heads))
+        if found is None:
+            every = self._every_grip(stage)
+            found = self._known[id(rules), heads] = (every, self._inside(every, rules))
+        return found
+
+    def _every_grip(self, stage: Stage) -> tuple[Grip, ...]:
         found = grips([self.ways_of(note) for note in stage.heads], self.instrument.frame)
         if not found and len(stage.heads) > 1:
             # B with F beside it on the next string lies well as C flat: a chord may take any spelling it needs.
             found = grips([self.ways_of(note, any_spelling=True) for note in stage.heads], self.instrument.frame)
         return found
 
-    def allowed(self, stage: Stage, every: Sequence[Grip]) -> tuple[Grip, ...]:
-        """Those grips that the rules allow; strings never played open are, where there is no other way."""
-        rules = self.rules_at(stage)
+    def _inside(self, every: Sequence[Grip], rules: HouseRules) -> tuple[Grip, ...]:
         near = [grip for grip in every if self.is_in_reach(grip, rules)]
         inside = [grip for grip in near if all(rules.allows(placement) for placement in grip)]
         return tuple(inside or [grip for grip in near if all(rules.reaches(placement) for placement in grip)])

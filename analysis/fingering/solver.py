@@ -19,7 +19,7 @@ import numpy.typing as npt
 from analysis.fingering.costs import Costs
 from analysis.fingering.memories import Remembered, remembered
 
-Table = npt.NDArray[np.int64]
+Table = npt.NDArray[np.int32]
 State = tuple[int, ...]
 
 
@@ -40,7 +40,7 @@ class Solution:
     def extra(self, costs: Costs, index: int) -> Table:
         """For every grip of stage ``index`` the extra effort of the best path through it, in thousandths."""
         if len(self.path) == 1:
-            least = remembered(costs).single[0].astype(np.int64)
+            least = remembered(costs).single[0]
         else:
             k = min(index, len(self.path) - 2)
             table = _over_memories(self.before[k] + self.after[k])
@@ -93,11 +93,6 @@ def _assemble(costs: Costs, whole: Remembered, before: tuple[Table, ...], after:
     return Solution(path, costs.path_effort(path), before, after)
 
 
-def _level(table: Table) -> Table:
-    level: Table = table - table.min()
-    return level
-
-
 def _over_memories(table: Table) -> Table:
     """The least over every memory axis."""
     least: Table = table.min(axis=tuple(range(table.ndim - 2))) if table.ndim > 2 else table
@@ -110,12 +105,15 @@ def _pass_before(
     """The ``before`` tables from pair ``start`` on; stops where they meet the old ones past ``settled_from``."""
     tables = list(old[:start]) if old else []
     for k in range(start, len(whole.pair)):
-        step = whole.pair[k] + whole.single[k + 1].astype(np.int64)
+        step = whole.pair[k] + whole.single[k + 1]
         if k == 0:
-            table = _level(step + whole.single[0][:, None])
+            table = step + whole.single[0][:, None]
         else:
-            arrived = _forget_stage(whole, k - 1, tables[k - 1][..., None] + whole.triple[k - 1])
-            table = _level(_close_before(whole, k, arrived + step))
+            table = _forget_stage(whole, k - 1, tables[k - 1][..., None] + whole.triple[k - 1])
+            table += step
+            if whole.memories:
+                table = _close_before(whole, k, table)
+        table -= table.min()
         tables.append(table)
         if old and k > settled_from and np.array_equal(table, old[k]):
             tables.extend(old[k + 1 :])
@@ -156,12 +154,13 @@ def _pass_after(
     whole: Remembered, start: int, old: Sequence[Table] | None, *, settled_from: int = 0
 ) -> tuple[Table, ...]:
     """The ``after`` tables from pair ``start`` back; stops where they meet the old ones before ``settled_from``."""
-    tables = list(old) if old else [np.zeros(pair.shape, dtype=np.int64) for pair in whole.pair]
+    tables = list(old) if old else [np.zeros(pair.shape, dtype=np.int32) for pair in whole.pair]
     for k in range(start, -1, -1):
         if k == len(whole.pair) - 1:
-            table: Table = np.zeros(whole.pair[k].shape, dtype=np.int64)
+            table: Table = np.zeros(whole.pair[k].shape, dtype=np.int32)
         else:
-            table = _level((whole.triple[k] + onward(whole, tables[k + 1], k)).min(axis=-1))
+            table = (whole.triple[k] + onward(whole, tables[k + 1], k)).min(axis=-1)
+            table -= table.min()
         if old and k < settled_from and np.array_equal(table, old[k]):
             break
         tables[k] = table
@@ -171,9 +170,12 @@ def _pass_after(
 def onward(whole: Remembered, after: Table, k: int) -> Table:
     """The effort from pair k on to each next grip and beyond, without three-stage terms.
 
-    ``after`` is the table of pair k + 1. Shape [memories held at pair k, grips of k or 1, of k + 1, of k + 2].
+    ``after`` is the table of pair k + 1. Shape [memories held at pair k, grips of k or 1, of k + 1, of k + 2]; without
+    memories [grips of k + 1, of k + 2].
     """
     step: Table = after + (whole.pair[k + 1] + whole.single[k + 2])
+    if not whole.memories:
+        return step
     memory = whole.opened_at(k)
     step = step[..., None, :, :] if memory is None else np.take(step, memory.kind_of, axis=-3)
     for axis, held in enumerate(whole.held_at(k)):
@@ -203,7 +205,9 @@ class _Trace:
             if here > k and chosen and (i, j) == chosen[here : here + 2] and memory == self.chosen_memory(here):
                 return (*path, *chosen[here + 2 :])
             step = onward(self.whole, self.solution.after[here + 1], here)[memory]
-            least = self.whole.triple[here][i, j] + step[i if len(step) > 1 else 0, j]
+            if step.ndim > 2:
+                step = step[i if len(step) > 1 else 0]
+            least = self.whole.triple[here][i, j] + step[j]
             path.append(int(np.argmin(least)))
             memory = self.whole.memory_onwards(here, memory, i)
         return tuple(path)
@@ -226,7 +230,7 @@ class _Trace:
         opened = self.whole.opened_at(k - 1)
         rest = list(memory)
         if opened is not None:
-            least = np.where(opened.kind_of == rest.pop(), least, np.iinfo(np.int64).max // 2)
+            least = np.where(opened.kind_of == rest.pop(), least, np.iinfo(np.int32).max // 2)
         axes = []
         for axis, held in enumerate(self.whole.held_at(k - 1)):
             cost = held.ends.get(k + 1)

@@ -18,7 +18,7 @@ from app.job.comparing import Weighed, comparison_rows, weigh
 from app.job.finding import find_measures, find_part, measures_words
 from app.job.opening import Opened, open_any
 from app.job.strips import comparison_sheet
-from app.job.work import not_fingered_yet
+from app.job.work import why_unfingered
 from engraving.atomic import write_atomically
 
 
@@ -49,7 +49,7 @@ def _compare(arguments: argparse.Namespace) -> Compared:
     opened = open_any(arguments.score)
     part = find_part(opened.score, arguments.part)
     work = set_part(opened, part, arguments.instrument, None)
-    why_not = not_fingered_yet(work.instrument)
+    why_not = why_unfingered(work.instrument)
     if work.instrument is None or why_not:
         raise AppError(f"{part.name}: {why_not}")
     measures = find_measures(part, arguments.measures)

@@ -20,7 +20,7 @@ from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
 from app.job.opening import Opened, open_any
 from app.job.paper import PAPERS, MarkedPage, marked_pages
-from app.job.work import PartWork, not_fingered_yet
+from app.job.work import PartWork, why_unfingered
 from engraving.atomic import write_atomically
 from engraving.marks import write_marked
 from engraving.output import write_pdf, write_png
@@ -57,7 +57,7 @@ def _finger(arguments: argparse.Namespace) -> Fingered:
     plans: list[tuple[Plan, Measures]] = []
     for part in parts:
         work = set_part(opened, part, arguments.instrument, arguments.rules)
-        why_not = not_fingered_yet(work.instrument)
+        why_not = why_unfingered(work.instrument)
         if why_not:
             sys.stderr.write(f"handframe: {part.name}: {why_not}\n")
         plan = work.plan(part)

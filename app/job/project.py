@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import json
+import math
 import zipfile
 import zlib
 from collections.abc import Mapping
@@ -20,6 +21,7 @@ from typing import Any
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
 from analysis.fingering.rules.files import known_rules, rules_from, rules_to
+from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
 from app.errors import AppError
 from app.job.work import PartWork, Work
@@ -30,7 +32,7 @@ SUFFIX = ".handframe"
 VERSION = 1
 _SCORE = "score.musicxml"
 _WORK = "work.json"
-_LOCK_FIELDS = ("string", "position", "finger")
+_LOCK_FIELDS = ("string", "position", "finger", "hand")
 
 
 def save_project(path: Path, document: Document, work: Work) -> None:
@@ -69,7 +71,7 @@ def _work_to_json(document: Document, work: Work) -> dict[str, Any]:
     for part_id, part in work.parts.items():
         own = parts.setdefault(part_id, {})
         own["instrument"] = part.instrument.key if part.instrument else None
-        own["rules"] = {**own.get("rules", {}), **rules_to(part.rules)}
+        own["rules"] = _rules_to_json(part.rules, own.get("rules", {}))
         held = own.get("locks", {})
         own["locks"] = {note_id: _lock_to_json(lock, held.get(note_id, {})) for note_id, lock in part.locks.items()}
     return {**plain, "version": max(VERSION, plain.get("version", VERSION)), "score_name": document.name}
@@ -89,6 +91,13 @@ def _work_from_json(plain: dict[str, Any], where: str) -> Work:
     return replace(Work(MappingProxyType(parts)), unread=MappingProxyType(plain))
 
 
+def _rules_to_json(rules: HouseRules, held: Mapping[str, Any]) -> dict[str, Any]:
+    """The rules over what the file ``held``, tables within them too where they still say the same."""
+    if rules_from(known_rules(held)) == rules:
+        return {**rules_to(rules), **held}
+    return {**held, **rules_to(rules)}
+
+
 def _lock_to_json(lock: Lock, held: Mapping[str, Any]) -> dict[str, Any]:
     unread = {name: value for name, value in held.items() if name not in _LOCK_FIELDS}
     return unread | {name: getattr(lock, name) for name in _LOCK_FIELDS if getattr(lock, name) is not None}
@@ -96,9 +105,12 @@ def _lock_to_json(lock: Lock, held: Mapping[str, Any]) -> dict[str, Any]:
 
 def _lock_from_json(plain: Mapping[str, Any]) -> Lock:
     known = {name: plain[name] for name in _LOCK_FIELDS if name in plain}
+    hand = known.pop("hand", None)
     if not all(type(value) is int for value in known.values()):
-        raise TypeError("a lock holds whole numbers")
-    return Lock(**known)
+        raise TypeError("string, position and finger of a lock are whole numbers")
+    if hand is not None and (type(hand) not in (int, float) or not math.isfinite(hand)):
+        raise TypeError("the hand of a lock is a number")
+    return Lock(**known, hand=hand if hand is None else float(hand))
 
 
 def _thawed(mapping: Mapping[str, Any]) -> dict[str, Any]:

@@ -73,10 +73,6 @@ def printed_locks(part: Part) -> dict[str, Lock]:
     }
 
 
-def not_fingered_yet(instrument: Instrument | None) -> str | None:
-    """Why a part of this instrument gets no fingering at all, as one sentence; ``None`` when it does."""
-    if instrument is None:
-        return "This part's name says no string instrument: choose one to finger it."
-    if not instrument.letter_frame:
-        return f"Fingering for the {instrument.name.lower()} comes next; the part opens and prints without digits."
-    return None
+def why_unfingered(instrument: Instrument | None) -> str | None:
+    """Why a part gets no fingering at all, as one sentence; ``None`` when it does."""
+    return None if instrument else "This part's name says no string instrument: choose one to finger it."

@@ -10,7 +10,7 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
-from app.job.work import PartWork, not_fingered_yet
+from app.job.work import PartWork, why_unfingered
 from app.window.desk import Desk
 
 _PART_ID = Qt.ItemDataRole.UserRole
@@ -83,7 +83,7 @@ class PartsPanel(QWidget):
             if self.parts.item(row).data(_PART_ID) == part.id:
                 self.parts.setCurrentRow(row)
         self._show_settings(work)
-        self._remark.setText(not_fingered_yet(work.instrument) or self._problems_words())
+        self._remark.setText(why_unfingered(work.instrument) or self._problems_words())
         self._remark.setVisible(bool(self._remark.text()))
         self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
 

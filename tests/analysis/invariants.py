@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
@@ -363,12 +364,15 @@ def _way_of_hand(placement: Placement) -> tuple[object, ...]:
 
 
 def _ties(made: Plan) -> Iterator[tuple[Note, Note]]:
-    """Pairs of fingered notes of one player of which the first is tied on to the second."""
+    """Pairs of fingered notes of one player of which the first is tied on to the second, in the very next attack."""
     for voice in voices(made.part).values():
-        for note in voice:
-            latest = max((one.onset for one in voice if one.onset < note.onset), default=None)
-            for before in voice if note.tied_from and note.id in made else ():
-                if before.onset == latest and before.tied_on and before.pitch == note.pitch and before.id in made:
+        known = [note for note in voice if note.id in made]
+        attacks = [
+            list(notes) for _, notes in itertools.groupby(known, lambda note: (note.onset, note.chord or note.id))
+        ]
+        for earlier, later in itertools.pairwise(attacks):
+            for before, note in itertools.product(earlier, later):
+                if before.tied_on and note.tied_from and before.pitch == note.pitch:
                     yield before, note
 
 

@@ -1,4 +1,4 @@
-"""The solver is exact: against every sequence there is, against an independent graph library, and after every edit."""
+"""The solver is exact: against every sequence there is and against an independent graph library."""
 
 from __future__ import annotations
 
@@ -10,114 +10,34 @@ from dataclasses import replace
 import networkx
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from analysis.fingering.chain import Chain
-from analysis.fingering.costs import UNIT, Costs, Link, build_costs, seam_term_efforts, term_efforts
-from analysis.fingering.locks import Lock
+from analysis.fingering.costs import UNIT, Costs, build_costs
 from analysis.fingering.memories import remembered
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
-from analysis.fingering.solver import solve, solve_again
-from analysis.fingering.stages import Stage
-from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, Instrument
-from analysis.music import Part
+from analysis.fingering.solver import solve
+from analysis.instruments import VIOLIN, Instrument
 from tests import strategies
-from tests.analysis.lines import line, plan, played, repeated
+from tests.analysis.exactness import (
+    FOUR,
+    cut,
+    effort_along,
+    every_sequence,
+    everything,
+    examples,
+    is_exact,
+    kept_grips,
+    least_with,
+    on_four_instruments,
+    small_plans,
+)
+from tests.analysis.lines import line, plan, played
 
-FOUR = (VIOLIN, VIOLA, CELLO, BASS)
-MOST_SEQUENCES = 20_000
 MOST_STEPS = 6_000
-HELD = 500 * UNIT
-
-
-def examples(count: int) -> settings:
-    """So many random cases; most of the time goes into trying every sequence, not into the solver."""
-    quiet = [HealthCheck.too_slow, HealthCheck.filter_too_much, HealthCheck.data_too_large]
-    return settings(max_examples=count, deadline=None, suppress_health_check=quiet)
-
-
-def on_four_instruments(*, some: int, many: int) -> pytest.MarkDecorator:
-    """``instrument`` and ``count``: some random cases in every run, many in a sweep."""
-    cases = [
-        pytest.param(instrument, count, id=f"{instrument.key}-{count}", marks=marks)
-        for count, marks in ((some, ()), (many, pytest.mark.sweep))
-        for instrument in FOUR
-    ]
-    return pytest.mark.parametrize(("instrument", "count"), cases)
-
-
-def every_sequence(costs: Costs, free: tuple[np.ndarray, ...]) -> np.ndarray:
-    """The effort of every sequence of grips there is: one axis a stage."""
-    sizes = [len(single) for single in free]
-    total = np.zeros(sizes, dtype=np.int64)
-    for span, tables in ((1, free), (2, costs.pair), (3, costs.triple)):
-        for first, table in enumerate(tables):
-            shape = [1] * len(sizes)
-            shape[first : first + span] = table.shape
-            total = total + table.astype(np.int64).reshape(shape)
-    for link in costs.links:
-        shape = [1] * len(sizes)
-        shape[link.first], shape[link.last] = sizes[link.first], sizes[link.last]
-        over = np.diagonal(link.effort) if link.first == link.last else link.effort
-        total = total + over.astype(np.int64).reshape(shape)
-    return total
-
-
-def kept_grips(stage: Stage, grips, locks) -> list[int]:
-    """The grips of a stage that meet the most of what the locks on its notes ask for."""
-    asked = [
-        (head, name, value)
-        for head, ids in enumerate(stage.ids)
-        for one in ids
-        for name in ("string", "position", "finger", "hand")
-        if one in locks and (value := getattr(locks[one], name)) is not None
-    ]
-    unmet = [sum(getattr(grip[head], name) != value for head, name, value in asked) for grip in grips]
-    return [number for number, count in enumerate(unmet) if count == min(unmet)]
-
-
-def least_with(total: np.ndarray, kept: list[list[int]], stage: int, grip: int) -> int:
-    """The least effort of the sequences that use ``grip`` at ``stage`` and keep the locks everywhere else."""
-    return int(total[np.ix_(*(*kept[:stage], [grip], *kept[stage + 1 :]))].min())
-
-
-def moved_while_held(stages, path) -> int:
-    """How often a note that is still held by a tie is moved along a path of grips."""
-    moved = 0
-    for (before, first), (stage, second) in itertools.pairwise(zip(stages, path, strict=True)):
-        for head in stage.held:
-            same = [note.pitch for note in before.heads].index(stage.heads[head].pitch)
-            moved += first[same].as_played != second[head].as_played
-    return moved
-
-
-def effort_along(chain: Chain, path) -> int:
-    """The effort of a path of grips, added up term by term, with the seams."""
-    efforts = sum(int(effort.sum()) for effort in term_efforts(chain.line, path).values())
-    return efforts + sum(seam_term_efforts(chain.line, path).values()) + HELD * moved_while_held(chain.stages, path)
-
-
-def cut(made: Plan, stages: int) -> Plan:
-    """The plan of a part's first ``stages`` stages."""
-    kept = {note_id for stage in made.chains[0].stages[:stages] for ids in stage.ids for note_id in ids}
-    notes = tuple(note for note in made.part if note.id in kept)
-    locks = {note_id: lock for note_id, lock in made.locks.items() if note_id in kept}
-    return make_plan(replace(made.part, notes=notes), made.setting.instrument, made.setting.rules, locks)
-
-
-@st.composite
-def small_plans(draw, instrument: Instrument, *, most=9, sequences=MOST_SEQUENCES):
-    """A short passage under random rules and locks, cut where there would be too many sequences to try."""
-    part = draw(strategies.parts(least=4, most=most, instrument=instrument, seams=draw(st.integers(0, 3)) > 0))
-    locks = draw(strategies.locked(part, instrument=instrument))
-    made = make_plan(part, instrument, draw(strategies.rules(positions=2)), locks)
-    assume(made.chains)
-    many = np.cumprod([float(len(grips)) for grips in made.chains[0].grips])
-    fitting = min(int((many <= sequences).sum()), 24)
-    return made if fitting == len(many) else cut(made, fitting)
 
 
 @on_four_instruments(some=450, many=1500)
@@ -135,187 +55,6 @@ def test_the_solution_is_the_least_of_every_sequence_there_is_and_so_is_every_ex
     holds()
     assert sum(map(bool, seams)) > count / 10
     assert sum(sizes) > 3 * count
-
-
-def is_exact(chain: Chain, made: Plan) -> None:
-    """The solution of a short chain against every sequence."""
-    if not chain.stages:
-        assert chain.solution.path == ()
-        return
-    total = every_sequence(chain.costs, chain.free)
-    kept = [kept_grips(stage, grips, made.locks) for stage, grips in zip(chain.stages, chain.grips, strict=True)]
-    least = int(total[np.ix_(*kept)].min())
-    assert chain.solution.effort == least
-    assert int(total[chain.solution.path]) == least
-    for index, grips in enumerate(chain.grips):
-        extra = chain.solution.extra(chain.costs, index)
-        for grip in kept[index]:
-            assert int(extra[grip]) == least_with(total, kept, index, grip) - least
-        for grip in range(len(grips)):
-            through = chain.solution.through(chain.costs, index, grip)
-            assert through[index] == grip
-            assert int(total[through]) == least_with(total, kept, index, grip)
-
-
-# Repeats in short measures: the notes, the time, and where sections begin, end and have endings.
-SEAMS = {
-    "one note": ("A4/2 B4 C5", (2, 4), {"backs": {1: 2}, "starts": (1,)}),
-    "one chord": ("B4/2 [D4 A4] G4", (2, 4), {"backs": {1: 2}, "starts": (1,)}),
-    "two notes": ("A4/1 B4 E4 F4", (2, 4), {"backs": {0: 2}}),
-    "three notes": ("A4/1 E5 G4 F4", (3, 4), {"backs": {0: 2}}),
-    "long": ("A4/1 B4 G4 D5 E4 F#5", (2, 4), {"backs": {2: 2}}),
-    "long, played three times": ("A4/1 B4 G4 D5 E4 F#5", (2, 4), {"backs": {2: 3}}),
-    "a section in the middle": ("A4/1 B4 G4 D5 E4 F#5 G5", (1, 4), {"starts": (1,), "backs": {5: 2}}),
-    "two sections": ("A4/1 B4 G4 D5 E4 F#5 G5 A4", (1, 4), {"backs": {3: 2, 7: 2}}),
-    "chords at both ends": ("[D4 A4]/1 B4 G4 D5 [E4 C5]", (1, 4), {"backs": {4: 2}}),
-    "two endings": ("A4/1 B4 G4 D5 E4 F#5", (1, 4), {"backs": {3: 2}, "endings": {3: (1,), 4: (2,)}}),
-    "chords around the endings": (
-        "[D4 A4]/1 B4 [G4 D5] D5 [E4 C5] F#5", (1, 4), {"backs": {3: 2}, "endings": {3: (1,), 4: (2,)}},
-    ),
-    "three endings": (
-        "A4/1 B4 G4 D5 E4 F#5 A4", (1, 4), {"backs": {3: 2, 4: 2}, "endings": {3: (1,), 4: (2,), 5: (3,)}},
-    ),
-    "three endings after one note": (
-        "B4/1 G4 D5 E4 F#5", (1, 4), {"backs": {1: 2, 2: 2}, "endings": {1: (1,), 2: (2,), 3: (3,)}},
-    ),
-    "an ending with a rest": ("A4/1 B4 G4 r E4 F#5", (1, 4), {"backs": {3: 2}, "endings": {3: (1,), 4: (2,)}}),
-    "a section within what a later end brings back": (
-        "A4/1 B4 G4 D5 E4 F#5 A4", (1, 4), {"starts": (0,), "backs": {1: 2, 3: 2}, "endings": {1: (1,), 2: (2,)}},
-    ),
-}  # fmt: skip
-
-
-_LOWER = {"violin": 0, "viola": -7, "cello": -19, "bass": -31}
-
-
-def sung(name: str, instrument: Instrument) -> Part:
-    """One of the lines with repeats, where the instrument can play it."""
-    text, time, signs = SEAMS[name]
-    return repeated(line(text, time=time, transpose=_LOWER[instrument.key]), **signs)
-
-
-@pytest.mark.parametrize("instrument", FOUR, ids=lambda one: one.key)
-@pytest.mark.parametrize("name", SEAMS)
-def test_repeats_of_every_shape_are_solved_exactly(name, instrument):
-    rules = HouseRules(positions=(1, 2) if instrument is BASS else (1, 3))
-    made = plan(sung(name, instrument), rules, instrument)
-    (chain,) = made.chains
-    assert chain.costs.links
-    assert all(note.id in made for note in made.part)
-    is_exact(chain, made)
-    beyond = [way for way in made.other_placements(made.part.notes[0].id) if not way.is_open][:3]
-    assert beyond
-    for way in beyond:
-        locked = made.with_locks({made.part.notes[0].id: Lock.on(way)})
-        is_exact(locked.chains[0], locked)
-
-
-@pytest.mark.parametrize("instrument", FOUR, ids=lambda one: one.key)
-@pytest.mark.parametrize("name", SEAMS)
-def test_a_lock_beyond_the_rules_at_either_end_of_a_seam_is_solved_again_as_afresh(name, instrument):
-    rules = HouseRules(positions=(1,))
-    made = plan(sung(name, instrument), rules, instrument)
-    (chain,) = made.chains
-    ends = {stage for link in chain.costs.links for stage in (link.first, link.last)}
-    for stage in ends:
-        note_id = chain.stages[stage].ids[0][0]
-        beyond = [way for way in made.other_placements(note_id) if not way.is_open]
-        for way in beyond[:2]:
-            edited = made.with_locks({note_id: Lock.on(way)})
-            assert_same(edited, plan(made.part, rules, instrument, {note_id: Lock.on(way)}), ways=False)
-            assert_same(edited.with_locks({}), made, ways=False)
-
-
-@st.composite
-def table_sets(draw):
-    """Effort tables of a few stages with seams between any two of them, and tables that differ in a stretch."""
-    sizes = draw(st.lists(st.integers(1, 4), min_size=1, max_size=7))
-    random = np.random.default_rng(draw(st.integers(0, 10**9)))
-    most = draw(st.sampled_from((2, 5, 3000)))
-    ends = draw(st.lists(st.tuples(*[st.integers(0, len(sizes) - 1)] * 2), max_size=5))
-    costs = random_costs(random, sizes, [(min(pair), max(pair)) for pair in ends], most)
-    first = draw(st.integers(0, len(sizes) - 1))
-    last = draw(st.integers(first, len(sizes) - 1))
-    return costs, changed_costs(random, costs, first, last, most), first, last
-
-
-def random_costs(random, sizes, ends, most) -> Costs:
-    tables = [
-        tuple(random.integers(0, most, sizes[k : k + span], dtype=np.int32) for k in range(len(sizes) - span + 1))
-        for span in (1, 2, 3)
-    ]
-    links = [Link(a, b, random.integers(0, most, (sizes[a], sizes[b]), dtype=np.int32)) for a, b in sorted(ends)]
-    return Costs(*tables, tuple(links))
-
-
-def changed_costs(random, costs: Costs, first: int, last: int, most: int) -> Costs:
-    """Other numbers and now and then one grip more at the stages ``first`` to ``last``."""
-    sizes = [len(table) + (first <= k <= last and random.integers(0, 3) == 0) for k, table in enumerate(costs.single)]
-    other = random_costs(random, sizes, [(link.first, link.last) for link in costs.links], most)
-
-    def mixed(old, new, span):
-        return tuple(
-            b if first <= k + span - 1 and k <= last else a for k, (a, b) in enumerate(zip(old, new, strict=True))
-        )
-
-    links = tuple(
-        b if {b.first, b.last} & set(range(first, last + 1)) else a
-        for a, b in zip(costs.links, other.links, strict=True)
-    )
-    single, pair, triple = (mixed(getattr(costs, name), getattr(other, name), span)
-                            for span, name in ((1, "single"), (2, "pair"), (3, "triple")))  # fmt: skip
-    return Costs(single, pair, triple, links)
-
-
-@pytest.mark.parametrize("count", [300, pytest.param(2000, marks=pytest.mark.sweep)])
-def test_any_tables_with_seams_between_any_stages_are_solved_exactly(count):
-    """Nested, crossing, short and one-stage seams; of equal paths the first in the order of grips is taken."""
-
-    @examples(count)
-    @given(table_sets())
-    def holds(tables) -> None:
-        costs, changed, first, last = tables
-        solution = solve(costs)
-        total = every_sequence(costs, costs.single)
-        assert solution.effort == total.min()
-        assert solution.path == tuple(int(i) for i in np.unravel_index(int(np.argmin(total)), total.shape))
-        for index in range(total.ndim):
-            others = tuple(axis for axis in range(total.ndim) if axis != index)
-            least = total.min(axis=others)
-            assert np.array_equal(solution.extra(costs, index), least - total.min())
-            for grip in range(len(least)):
-                through = solution.through(costs, index, grip)
-                assert through[index] == grip
-                assert total[through] == least[grip]
-        again, afresh = solve_again(changed, solution, first, last), solve(changed)
-        assert (again.path, again.effort) == (afresh.path, afresh.effort)
-        assert same_tables(again, afresh)
-
-    holds()
-
-
-def same_tables(mine, theirs) -> bool:
-    pairs = [*zip(mine.before, theirs.before, strict=True), *zip(mine.after, theirs.after, strict=True)]
-    return all(np.array_equal(a, b) for a, b in pairs)
-
-
-def test_only_long_seams_are_remembered_and_only_as_long_as_they_matter():
-    random = np.random.default_rng(1)
-    costs = random_costs(random, [2] * 7, [(0, 0), (1, 2), (2, 4), (1, 5), (1, 4)], 9)
-    (memory,) = remembered(costs).memories
-    assert (memory.first, memory.last, sorted(memory.ends)) == (1, 5, [4, 5])
-    held = [len(remembered(costs).held_at(k)) for k in range(6)]
-    assert held == [0, 0, 1, 1, 0, 0]
-
-
-def test_grips_that_cost_the_same_towards_every_end_are_remembered_as_one():
-    random = np.random.default_rng(2)
-    costs = random_costs(random, [3, 2, 2, 2], [(0, 3)], 9)
-    effort = np.array([[1, 2], [5, 2], [1, 2]], dtype=np.int32)
-    (memory,) = remembered(replace(costs, links=(Link(0, 3, effort),))).memories
-    assert memory.kinds == 2
-    assert memory.kind_of[0] == memory.kind_of[2] != memory.kind_of[1]
-    assert np.array_equal(memory.ends[3][memory.kind_of], effort)
 
 
 @examples(60)
@@ -477,76 +216,6 @@ def test_the_tables_are_the_same_whatever_lies_around_a_stage():
             assert np.array_equal(near.pair[offset], chain.costs.pair[start + offset])
         for offset in (0, 1, 2):
             assert np.array_equal(near.single[offset], chain.costs.single[start + offset])
-
-
-def everything(made, *, ways=True):
-    """All that a plan says, as plain values."""
-    return {
-        "choices": list(made.choices()),
-        "effort": made.effort,
-        "problems": dict(made.problems),
-        "locks": dict(made.locks),
-        "counts": made.counts,
-        "ways": {note.id: made.ways(note.id) for note in made.part if ways},
-        "struck": [note.id for note in made.part if made.struck(note.id)],
-    }
-
-
-def assert_same(made: Plan, afresh: Plan, *, ways: bool = True) -> None:
-    """Two plans are the same to the last table."""
-    assert everything(made, ways=ways) == everything(afresh, ways=ways)
-    for chain, other in zip(made.chains, afresh.chains, strict=True):
-        assert chain.grips == other.grips
-        assert chain.line.standing == other.line.standing
-        assert chain.solution.path == other.solution.path
-        assert same_tables(chain.solution, other.solution)
-
-
-@on_four_instruments(some=15, many=100)
-def test_a_plan_solved_again_after_edits_is_the_plan_solved_afresh(instrument, count):
-    @examples(count)
-    @given(
-        strategies.parts(least=1, most=12, voices=2, instrument=instrument, seams=True), strategies.rules(), st.data()
-    )
-    def holds(part, rules, data) -> None:
-        made = make_plan(part, instrument, rules)
-        for _ in range(data.draw(st.integers(1, 4))):
-            locks = dict(made.locks)
-            ids = [note.id for note in part]
-            for note_id in data.draw(st.lists(st.sampled_from(ids), max_size=2)) if ids else []:
-                if note_id in locks and data.draw(st.booleans()):
-                    del locks[note_id]
-                else:
-                    locks[note_id] = data.draw(strategies.locks(instrument))
-            made = made.with_locks(locks)
-            assert_same(made, make_plan(part, instrument, rules, locks))
-
-    holds()
-
-
-def test_a_lock_beyond_the_rules_is_kept_and_let_go_again():
-    made = plan("G4 A4 B4 C5 B4 A4 G4")
-    beyond = made.with_locks({"n4": Lock(string=3, position=3, finger=4)})
-    assert played(beyond).split()[3] == "D4"
-    assert played(beyond) != played(made)
-    assert everything(beyond.with_locks({})) == everything(made)
-
-
-def test_a_lock_on_a_note_out_of_reach_brings_it_into_the_plan_and_takes_it_out_again():
-    made = plan("A5 B5 E6 B5 A5")
-    assert made.choice("n3") is None
-    with_it = made.with_locks({"n3": Lock(string=1, position=5)})
-    assert with_it.choice("n3").position == 5
-    assert everything(with_it.with_locks({})) == everything(made)
-
-
-def test_a_part_far_from_an_edit_is_left_as_it_was():
-    """What an edit does not touch keeps its very tables: only what changes is worked out again."""
-    made = plan("G4 A4 B4 r/8 " * 30)
-    edited = made.with_locks({"n3": Lock(finger=1, string=2)})
-    before, after = made.chains[0], edited.chains[0]
-    assert sum(a is b for a, b in zip(before.costs.triple, after.costs.triple, strict=True)) >= 80
-    assert sum(a is b for a, b in zip(before.solution.before, after.solution.before, strict=True)) >= 60
 
 
 def test_equal_efforts_are_decided_by_the_order_of_grips():

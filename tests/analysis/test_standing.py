@@ -13,7 +13,7 @@ from analysis.fingering.stages import stages
 from analysis.fingering.standing import events, line_figures, tuning_interval
 from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN
 from tests import strategies
-from tests.analysis.lines import line, plan, played
+from tests.analysis.lines import line, plan
 
 ALIKE = (("same_again", 20.0),)
 FIGURE = "D5/1/2 E5 F#5 G5"
@@ -104,7 +104,9 @@ def test_locks_beyond_the_rules_on_every_note_of_a_figure_change_nothing_in_how_
     text = "B4/1 C5 D5 E5 r/8 B4/1 C5 D5 E5"
     beyond = plan(text, HouseRules(positions=(1,)))
     locks = {note.id: Lock.on(beyond.choice(note.id)) for note in beyond.part}
-    free = HouseRules(positions=(5,), weights=(("away_from_home", 0.0), ("start_away", 0.0), ("high_position", 20.0)))
+    free = HouseRules(
+        positions=(5,), home=5, weights=(("away_from_home", 0.0), ("start_away", 0.0), ("high_position", 20.0))
+    )
     made = plan(text, free)
     again, afresh = made.with_locks(locks), plan(text, free, locks=locks)
     assert again.chains[0].line.standing == afresh.chains[0].line.standing == made.chains[0].line.standing

@@ -1,10 +1,10 @@
 """How far the advanced preset agrees with professional violinists, and the fit of its weights.
 
 ``python -m tests.benchmarks.expert_agreement --data DIR`` reads the files that :mod:`tests.benchmarks.expert_data`
-describes. It prints, for each piece, the mean agreement of the plan with the players on string, position, finger and all
-three together: under the weights of the preset as they are, and under weights fitted on the other pieces only. An open
-string has no position of its own; there string and finger count. ``--fit`` prints the weights fitted on all pieces as
-TOML.
+describes. It prints, for each piece, the mean agreement of the plan with the players on string, position, finger and
+all three together: under the weights of the preset as they are, and under weights fitted on the other pieces only. An
+open string has no position of its own; there string and finger count. ``--fit`` prints the weights fitted on all pieces
+as TOML.
 """
 
 from __future__ import annotations
@@ -75,7 +75,7 @@ def weighted(rules: HouseRules, weights: Mapping[str, float]) -> HouseRules:
 
 
 def agreement(piece: Piece, rules: HouseRules) -> np.ndarray:
-    """Over all players and notes: how often string, position, finger and all three agree, and how many were compared."""
+    """How often string, position, finger and all three agree over all players, and how many notes were compared."""
     plan = make_plan(piece.part, VIOLIN, rules)
     counts = np.zeros(5, dtype=int)
     for player in piece.players:

@@ -1,8 +1,8 @@
 """Fingerings by professional violinists, read from CSV files and laid beside the engine's own ways of a note.
 
-One file a player and piece, ``vioN_PIECE.csv``, with the columns pitch (midi), start and duration (quarter notes, start
-counted from the measure), string (1 = G ... 4 = E, 0 = not given), position (0 = not given) and finger. The form is that
-of the TNUA Violin Fingering Dataset: Jen, Chen, Sun and Su, ACM IUI 2021, doi 10.1145/3397481.3450661.
+One file a player and piece, ``vioN_PIECE.csv``, with the columns pitch (midi), start and duration (quarter notes,
+start counted from the measure), string (1 = G ... 4 = E, 0 = not given), position (0 = not given) and finger. The form
+is that of the TNUA Violin Fingering Dataset: Jen, Chen, Sun and Su, ACM IUI 2021, doi 10.1145/3397481.3450661.
 """
 
 from __future__ import annotations

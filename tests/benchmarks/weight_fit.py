@@ -2,8 +2,8 @@
 
 The engine's least effort is the best path of a conditional random field whose potentials are the weighted terms
 (Lafferty, McCallum and Pereira, ICML 2001). Its conditional likelihood is convex in the weights: forward and backward
-sums over pairs of neighbouring grips give its gradient, and L-BFGS-B finds the optimum with no weight below zero, so that
-every effort stays one.
+sums over pairs of neighbouring grips give its gradient, and L-BFGS-B finds the optimum with no weight below zero, so
+that every effort stays one.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from analysis.fingering.moments import moments
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.setting import Setting
 from analysis.fingering.stages import Stage, stages
-from analysis.fingering.terms import TERMS, Term, Window, spreads
+from analysis.fingering.terms import TERMS, Term, Window, effort_of, spreads
 from analysis.instruments import VIOLIN
 from tests.benchmarks.expert_data import Piece, Way
 
@@ -51,7 +51,7 @@ def lattice(piece: Piece, rules: HouseRules) -> Lattice:
     """The lattice of a piece under ``rules``, whose weights do not matter."""
     setting = Setting(piece.part, VIOLIN, rules)
     every = stages(piece.part, piece.part.notes, rules.tempo)
-    grips = [setting.allowed(stage, setting.grips_of(stage)) for stage in every]
+    grips = [setting.allowed(stage) for stage in every]
     sizes = [len(choices) for choices in grips]
     made = [_features(every, grips, rules, span) for span in (1, 2, 3)]
     features, offsets = tuple(rows for rows, _ in made), tuple(starts for _, starts in made)
@@ -62,7 +62,7 @@ def lattice(piece: Piece, rules: HouseRules) -> Lattice:
 
 
 def fit(lattices: Sequence[Lattice]) -> dict[str, float]:
-    """The weights under which the players' fingerings are likeliest, by term, in the unit of effort: a crossing weighs 1."""
+    """The weights under which the players' fingerings are likeliest, by term; a crossing weighs 1."""
     count = sum(len(one.sizes) for one in lattices)
 
     def loss(weights: Array) -> tuple[float, Array]:
@@ -94,14 +94,17 @@ def _features(
     for start in range(0, len(every) - span + 1, _ROWS):
         stop = min(start + _ROWS, len(every) - span + 1)
         what = hands(VIOLIN, grips[start : stop + span - 1])
-        here = when.rows(start, stop + span - 1)
+        here = np.arange(start, stop)
+        width = max(sizes[start : stop + span - 1])
         window = Window(
-            tuple(what.rows(axis, axis + stop - start).seen_as(axis, span) for axis in range(span)),
-            tuple(here.rows(axis, axis + stop - start).seen_as(span) for axis in range(span)),
+            tuple(what.at(here + axis, width, axis, span) for axis in range(span)),
+            tuple(when.at(here + axis, span) for axis in range(span)),
             spreads(VIOLIN.frame),
         )
-        shape = (stop - start, *[what.high.shape[1]] * span)
-        tables = [np.broadcast_to(np.asarray(term.measure(window), np.float32), shape) for term in _terms(span)]
+        shape = (stop - start, *[width] * span)
+        tables = [
+            np.broadcast_to(np.asarray(effort_of(term.measure(window)), np.float32), shape) for term in _terms(span)
+        ]
         for row in range(stop - start):
             cut = tuple(slice(sizes[start + row + axis]) for axis in range(span))
             rows.append(np.stack([table[row][cut].reshape(-1) for table in tables], axis=1))

@@ -7,6 +7,6 @@ named, the rest is common practice. Sizes of the numbers are our own.
 """
 
 from analysis.fingering.terms.registry import TERM_NAMES, TERMS
-from analysis.fingering.terms.window import Spreads, Term, Window, spreads
+from analysis.fingering.terms.window import Counted, Spreads, Term, Window, effort_of, spreads
 
-__all__ = ["TERMS", "TERM_NAMES", "Spreads", "Term", "Window", "spreads"]
+__all__ = ["TERMS", "TERM_NAMES", "Counted", "Spreads", "Term", "Window", "effort_of", "spreads"]

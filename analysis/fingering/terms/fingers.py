@@ -6,7 +6,7 @@ import numpy as np
 
 from analysis.fingering.hands import Numbers
 from analysis.fingering.placements import Lie, along_string
-from analysis.fingering.terms.window import FINGERS, Window, apart, by, joined, pace, paused
+from analysis.fingering.terms.window import FINGERS, Counted, Window, apart, by, joined, pace, paused
 
 
 def weak_finger(window: Window) -> Numbers:
@@ -78,12 +78,11 @@ def fifth_across(window: Window) -> Numbers:
     return fifths * paused(moment, 0.4)
 
 
-def tritone_across(window: Window) -> Numbers:
+def tritone_across(window: Window) -> tuple[Counted, ...]:
     """Two fingers side by side on neighbouring strings, a half step apart: a tritone, or a sixth, lies crooked."""
     (a, b), (_, moment) = window.hands, window.moments
     close = (apart(a, b) == 1) & (np.abs(a.place - b.place) == 1) & a.stopped & b.stopped & (a.finger != b.finger)
-    effort: Numbers = 0.15 * close * (a.hand == b.hand) * paused(moment, 0.4)
-    return effort
+    return (Counted(close & (a.hand == b.hand), 0.15 * paused(moment, 0.4)),)
 
 
 def span_of_hand(window: Window) -> Numbers:
@@ -100,16 +99,18 @@ def span_of_hand(window: Window) -> Numbers:
     return effort
 
 
-def pattern_change(window: Window) -> Numbers:
+def pattern_change(window: Window) -> tuple[Counted, ...]:
     """A finger that has just been lifted comes down again on its string at another place: the pattern has changed."""
     (a, b, c), (_, there, back) = window.hands, window.moments
-    changed: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape, c.finger.shape))
-    for finger in FINGERS:
-        here, between, again = a.down(finger), b.down(finger), c.down(finger)
-        changed = changed + ((here // 100 == again // 100) & (here != again) & (here > 0) & (between == 0))
-    one_hand = (a.hand == b.hand) & (b.hand == c.hand)
-    effort: Numbers = 0.3 * changed * one_hand * joined(there) * joined(back)
-    return effort
+    # One bit a finger: up in the middle, and at two places of one string before and after.
+    lifted, moved = np.uint8(0), np.uint8(0)
+    for bit, finger in enumerate(FINGERS):
+        here, again = a.down(finger), c.down(finger)
+        lifted = lifted | ((b.down(finger) == 0).astype(np.uint8) << bit)
+        moved = moved | (((here // 100 == again // 100) & (here != again) & (here > 0)).astype(np.uint8) << bit)
+    in_one_hand = np.where(a.hand == b.hand, lifted, np.uint8(0)), np.where(a.hand == c.hand, moved, np.uint8(0))
+    changed = np.bitwise_count(in_one_hand[0] & in_one_hand[1])
+    return (Counted(changed, 0.3 * joined(there) * joined(back)),)
 
 
 def same_again(window: Window) -> Numbers:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.fingering.hands import Hands, Moments, Numbers
-from analysis.fingering.terms.window import Window, hand_pace, joined, paused
+from analysis.fingering.hands import Flags, Hands, Numbers
+from analysis.fingering.terms.window import Counted, Window, hand_pace, joined, paused
 
 _SETTLED = 2.0
+# What is left of a shift's effort where it is covered or creeps, and after a pause.
+_EASED, _AFTER_PAUSE = 0.6, 0.35
 
 
 def away_from_home(window: Window) -> Numbers:
@@ -41,48 +43,51 @@ def half_position(window: Window) -> Numbers:
 def high_position(window: Window) -> Numbers:
     """Above third position the places lie closer and are harder to find."""
     (a,) = window.hands
-    return 0.05 * np.maximum(0, a.position - 3)
+    effort: Numbers = 0.05 * np.maximum(0, a.position - 3)
+    return effort
 
 
-def shift(window: Window) -> Numbers:
+def shift(window: Window) -> tuple[Counted, ...]:
     """The hand moves to another position; easier after a rest, around an open string, and by a half step."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 2.4 * (a.hand != b.hand) * _ease(a, b, moment)
-    return effort
+    moved, easy = a.hand != b.hand, _eased(a, b)
+    pace = 2.4 * hand_pace(moment)
+    return (
+        Counted(moved & ~easy, pace * paused(moment, _AFTER_PAUSE)),
+        Counted(moved & easy, pace * np.minimum(_EASED, paused(moment, _AFTER_PAUSE))),
+    )
 
 
 def shift_travel(window: Window) -> Numbers:
     """The further the hand moves, the less sure it arrives."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = np.abs(a.hand_mm - b.hand_mm) / 40.0 * _ease(a, b, moment)
+    ease = np.minimum(np.where(_eased(a, b), _EASED, 1.0), paused(moment, _AFTER_PAUSE))
+    effort: Numbers = np.abs(a.hand_mm - b.hand_mm) / 40.0 * ease * hand_pace(moment)
     return effort
 
 
-def slurred_shift(window: Window) -> Numbers:
+def slurred_shift(window: Window) -> tuple[Counted, ...]:
     """A shift that is heard because the bow does not stop for it."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 0.5 * moment.slurred * (a.hand != b.hand) * a.stopped * b.stopped
-    return effort
+    return (Counted((a.hand != b.hand) & a.stopped & b.stopped, 0.5 * moment.slurred),)
 
 
-def no_guide_finger(window: Window) -> Numbers:
+def no_guide_finger(window: Window) -> tuple[Counted, ...]:
     """A shift from one finger to another has no finger that leads the way."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 0.3 * (a.hand != b.hand) * a.stopped * b.stopped * (a.finger != b.finger) * joined(moment)
-    return effort
+    lost = (a.hand != b.hand) & a.stopped & b.stopped & (a.finger != b.finger)
+    return (Counted(lost, 0.3 * joined(moment)),)
 
 
-def single_shift(window: Window) -> Numbers:
+def single_shift(window: Window) -> tuple[Counted, ...]:
     """The hand leaves its position for one note only and comes back."""
     (a, b, c), (_, there, back) = window.hands, window.moments
-    alone = (a.hand == c.hand) & (a.hand != b.hand)
-    effort: Numbers = 1.5 * alone * joined(there) * joined(back)
-    return effort
+    alone = (a.hand != b.hand) & (a.hand == c.hand)
+    return (Counted(alone, 1.5 * joined(there) * joined(back)),)
 
 
-def _ease(a: Hands, b: Hands, moment: Moments) -> Numbers:
-    """How hard a shift is for its surroundings; 1 in the middle of a line at a note a second."""
+def _eased(a: Hands, b: Hands) -> Flags:
+    """Whether an open string covers the shift, or the same finger creeps by a half step."""
     free = (a.opens > 0) | (b.opens > 0)
-    creeping = (a.finger == b.finger) & (a.high == b.high) & (np.abs(a.place - b.place) == 1) & a.stopped
-    ease: Numbers = np.minimum(np.where(free | creeping, 0.6, 1.0), paused(moment, 0.35)) * hand_pace(moment)
-    return ease
+    found: Flags = free | ((a.finger == b.finger) & (a.high == b.high) & (np.abs(a.place - b.place) == 1) & a.stopped)
+    return found

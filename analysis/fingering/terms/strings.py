@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from analysis.fingering.hands import Numbers
-from analysis.fingering.terms.window import Window, apart, bow_pace, bowed, joined, paused
+from analysis.fingering.terms.window import Counted, Window, apart, bow_pace, bowed, joined, paused
 
 _QUICK = 0.5
 
@@ -43,63 +43,60 @@ def shrill_open(window: Window) -> Numbers:
 def thick_string(window: Window) -> Numbers:
     """High positions on the lower strings speak slowly and lie far from the hand."""
     (a,) = window.hands
-    return 0.06 * np.maximum(0, a.position - 1) * (a.low - 1)
+    effort: Numbers = 0.06 * np.maximum(0, a.position - 1) * (a.low - 1)
+    return effort
 
 
-def crossing(window: Window) -> Numbers:
+def crossing(window: Window) -> tuple[Counted, ...]:
     """The bow goes to another string."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 1.0 * (apart(a, b) > 0) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
-    return effort
+    return (Counted(apart(a, b) > 0, bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
-def crossing_down(window: Window) -> Numbers:
+def crossing_down(window: Window) -> tuple[Counted, ...]:
     """Going to a lower string is harder than going to a higher one."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 0.2 * (b.high > a.low) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
-    return effort
+    return (Counted(b.high > a.low, 0.2 * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
-def quick_crossing(window: Window) -> Numbers:
+def quick_crossing(window: Window) -> tuple[Counted, ...]:
     """A crossing between notes that follow each other in less than half a second."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 0.8 * (apart(a, b) > 0) * np.clip(_QUICK / moment.since - 1, 0.0, 3.0) * bowed(moment)
-    return effort
+    return (Counted(apart(a, b) > 0, 0.8 * np.clip(_QUICK / moment.since - 1, 0.0, 3.0) * bowed(moment)),)
 
 
-def skipped_string(window: Window) -> Numbers:
+def skipped_string(window: Window) -> tuple[Counted, ...]:
     """The bow goes over a string that is not to sound."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 1.8 * np.maximum(0, apart(a, b) - 1) * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)
-    return effort
+    skipped = np.maximum(0, apart(a, b) - 1)
+    return (Counted(skipped, 1.8 * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
-def slurred_crossing(window: Window) -> Numbers:
+def slurred_crossing(window: Window) -> tuple[Counted, ...]:
     """A crossing inside a slur."""
     (a, b), (_, moment) = window.hands, window.moments
-    return 0.4 * moment.slurred * (apart(a, b) > 0)
+    return (Counted(apart(a, b) > 0, 0.4 * moment.slurred),)
 
 
-def single_crossing(window: Window) -> Numbers:
+def single_crossing(window: Window) -> tuple[Counted, ...]:
     """The bow goes to another string for one note only and comes back."""
     (a, b, c), (_, there, back) = window.hands, window.moments
-    alone = (a.high == c.high) & (a.low == c.low) & (apart(a, b) > 0) & (apart(b, c) > 0)
     # A figure that rocks over a fifth under one finger is played across both strings as it stands.
     rocking = (a.finger == b.finger) & (a.place == b.place) & (a.finger > 0)
-    effort: Numbers = 1.6 * alone * joined(there) * joined(back) * ~rocking * there.spare_single * bowed(there)
-    return effort
+    out, home = (apart(a, b) > 0) & ~rocking, apart(b, c) > 0
+    alone = out & home & ((a.high == c.high) & (a.low == c.low))
+    return (Counted(alone, 1.6 * joined(there) * joined(back) * there.spare_single * bowed(there)),)
 
 
-def other_way_at_once(window: Window) -> Numbers:
+def other_way_at_once(window: Window) -> tuple[Counted, ...]:
     """The same pitch twice in a row is played in two ways."""
     (a, b), (_, moment) = window.hands, window.moments
     alike = (a.sounding == b.sounding) & (a.single > 0) & (b.single > 0)
-    effort: Numbers = 0.8 * (alike & ((a.high != b.high) | (a.finger != b.finger))) * paused(moment, 0.4)
-    return effort
+    return (Counted(alike & ((a.high != b.high) | (a.finger != b.finger)), 0.8 * paused(moment, 0.4)),)
 
 
-def broken_tremolo(window: Window) -> Numbers:
+def broken_tremolo(window: Window) -> tuple[Counted, ...]:
     """The two notes of a tremolo lie on two strings or in two positions."""
     (a, b), (_, moment) = window.hands, window.moments
-    effort: Numbers = 9.0 * moment.alternates * ((apart(a, b) > 0) | (a.hand != b.hand) | (a.opens > 0) | (b.opens > 0))
-    return effort
+    broken = (apart(a, b) > 0) | (a.hand != b.hand) | (a.opens > 0) | (b.opens > 0)
+    return (Counted(broken, 9.0 * moment.alternates),)

@@ -46,6 +46,27 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class Counted:
+    """How often something happens, and what each time costs at a stage.
+
+    ``times``: whole numbers or flags that broadcast like any effort; ``each``: shape [stages, 1, ...]. Cheaper to work
+    out than the product, which matters over three stages.
+    """
+
+    times: Numbers
+    each: Numbers
+
+    @property
+    def effort(self) -> Numbers:
+        """The product."""
+        product: Numbers = self.times * self.each
+        return product
+
+
+Measured = Numbers | tuple[Counted, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Term:
     """One effort term.
 
@@ -59,7 +80,15 @@ class Term:
     says: str
     because: str
     source: str
-    measure: Callable[[Window], Numbers]
+    measure: Callable[[Window], Measured]
+
+
+def effort_of(measured: Measured) -> Numbers:
+    """What a term measured, as one array."""
+    if not isinstance(measured, tuple):
+        return measured
+    total: Numbers = sum((part.effort for part in measured[1:]), start=measured[0].effort)
+    return total
 
 
 def pace(moments: Moments) -> Numbers:
