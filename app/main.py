@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 from collections.abc import Sequence
@@ -29,23 +30,34 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _run(words: list[str]) -> int:
     if words and words[0] in COMMANDS:
         parsed = command_parser().parse_args(words)
-        if parsed.command == "finger":
-            from app.cli.finger import run_finger
-
-            run_finger(parsed)
-        else:
-            from app.cli.compare import run_compare
-
-            run_compare(parsed)
+        _run_command(parsed)
         return 0
     score = window_parser().parse_args(words).score
     if not _has_display():
         raise AppError(
-            "there is no display to open a window on; 'handframe finger SCORE' and 'handframe compare SCORE' need none"
+            "there is no display to open a window on; 'handframe finger SCORE', 'handframe ways SCORE' and "
+            "'handframe compare SCORE' need none"
         )
     from app.window.run import run_window
 
     return run_window(score)
+
+
+def _run_command(parsed: argparse.Namespace) -> None:
+    """Run one of the commands that need no window; only what it needs is loaded."""
+    match parsed.command:
+        case "finger":
+            from app.cli.finger import run_finger
+
+            run_finger(parsed)
+        case "ways":
+            from app.cli.ways import run_ways
+
+            run_ways(parsed)
+        case _:
+            from app.cli.compare import run_compare
+
+            run_compare(parsed)
 
 
 def _has_display() -> bool:

@@ -103,7 +103,8 @@ def solve_voice(
     costs = build_costs(line, every_grip, tick)
     by_rule = tuple(stage_choices(setting, stage, {}).grips for stage in played) if locks else every_grip
     line = replace(line, standing=_standing(line, every_grip, by_rule, costs))
-    free = tuple(single_efforts(line, every_grip)) if played else ()
+    again = single_efforts(line, every_grip, [k for k, usual in enumerate(line.standing) if usual is not None])
+    free = tuple(again.get(k, effort) for k, effort in enumerate(costs.single))
     bound = tuple(_locked(*of_stage, locks) for of_stage in zip(played, every_grip, free, strict=True))
     costs = replace(costs, single=bound)
     chain = Chain(line, every_grip, free, costs, solve(costs))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +31,7 @@ MOST_THOUSANDTHS = 2_000_000
 _MOVED_WHILE_HELD = 500 * UNIT
 _CELLS_AT_ONCE = 400_000
 # The numbers of grips that tables are padded to while they are worked out.
-_WIDTHS = np.array([1, 2, 4, 6, 9, 12, 16, 20, 26, 40])
+_WIDTHS = np.array([5, 8, 12, 20, 40])
 _NOTHING = np.zeros(1)
 
 
@@ -76,9 +77,17 @@ def build_costs(line: Line, grips: Sequence[Sequence[Grip]], tick: Tick = no_tic
     return Costs(tuple(single), tuple(pair), tuple(triple), links)
 
 
-def single_efforts(line: Line, grips: Sequence[Sequence[Grip]]) -> list[Effort]:
-    """What each stage costs by itself with any of its grips."""
-    return _Facts(line, grips).tables(1, no_tick)
+def single_efforts(line: Line, grips: Sequence[Sequence[Grip]], where: Sequence[int]) -> dict[int, Effort]:
+    """What the stages ``where`` cost by themselves with any of their grips."""
+    if not where:
+        return {}
+    some = Line(
+        line.instrument,
+        tuple(line.stages[k] for k in where),
+        tuple(line.rules[k] for k in where),
+        tuple(line.standing[k] for k in where),
+    )
+    return dict(zip(where, _Facts(some, [grips[k] for k in where]).tables(1, no_tick), strict=True))
 
 
 class _Facts:
@@ -89,28 +98,41 @@ class _Facts:
         self.what = hands(line.instrument, grips, line.standing)
         self.when = moments(line.stages, line.rules)
         self.sizes = np.array([len(choices) for choices in grips])
+        # Stages of one pitch share their grips, as one object; stages of one kind of moment look alike to every term.
+        self.alike = np.unique([id(choices) for choices in grips], return_inverse=True)[1].reshape(-1)
+        self.moment = _kinds(np.stack([*self.when.columns(), [id(rules) for rules in line.rules]], axis=1))
 
     def tables(self, span: int, tick: Tick) -> list[Effort]:
         """The summed terms of one span for every first stage: arrays [grips of it, of the next ...]."""
         count = len(self.sizes) - span + 1
-        found: list[Effort] = [np.zeros(0, np.int32)] * max(count, 0)
+        if count <= 0:
+            return []
         weights = {term.name: _weights(self.line.rules[span - 1 :], term) for term in TERMS if term.span == span}
-        done = 0
-        for rows, widths in _batches(self.sizes, span):
-            tick(done / count)
-            done += len(rows)
+        examples, kind_of = self._stretches(span, count)
+        found: dict[int, Effort] = {}
+        for rows, widths in _batches(self.sizes, span, examples):
+            tick(len(found) / len(examples))
             effort = self.summed(rows, widths, weights)
             for first, table in zip(rows, effort, strict=True):
                 cut = tuple(slice(size) for size in self.sizes[first : first + span])
-                found[first] = np.ascontiguousarray(table[cut])
-        return found
+                found[int(first)] = np.ascontiguousarray(table[cut])
+        return [found[int(examples[kind])] for kind in kind_of]
+
+    def _stretches(self, span: int, count: int) -> tuple[Index, Index]:
+        """One first stage for every kind of stretch, and the kind of each: those of a kind share their table."""
+        told = [self.alike[axis : axis + count] for axis in range(span)]
+        told += [self.moment[axis : axis + count] for axis in arrivals(span)]
+        if span == 1:
+            told.append(np.arange(count))
+        kind_of = _kinds(np.stack(told, axis=1))
+        return np.unique(kind_of, return_index=True)[1], kind_of
 
     def summed(self, rows: Index, widths: Sequence[int], weights: Mapping[str, Weights]) -> Effort:
         """The terms of one span added up for the stretches that begin at ``rows``, padded: [rows, *widths]."""
         span = len(widths)
         window = Window(
             tuple(self.what.at(rows + axis, width, axis, span) for axis, width in enumerate(widths)),
-            tuple(self.when.at(rows + axis, span) for axis in range(span)),
+            tuple(self.when.at(rows + axis, span) for axis in arrivals(span)),
             spreads(self.line.instrument.frame),
         )
         total: Effort = np.zeros((len(rows), *widths), dtype=np.int32)
@@ -121,21 +143,28 @@ class _Facts:
         return total
 
 
-def _batches(sizes: Index, span: int) -> Iterator[tuple[Index, tuple[int, ...]]]:
+def arrivals(span: int) -> range:
+    """Which of ``span`` stages are arrived at: the only one, or all but the first."""
+    return range(min(1, span - 1), span)
+
+
+def _kinds(table: npt.NDArray[Any]) -> Index:
+    """A number for each row of a table, the same for equal rows."""
+    return np.unique(table, axis=0, return_inverse=True)[1].reshape(-1)
+
+
+def _batches(sizes: Index, span: int, firsts: Index) -> Iterator[tuple[Index, tuple[int, ...]]]:
     """Stretches of ``span`` stages that are worked out together: first stages, and the widths they are padded to.
 
     Those whose stages have about as many grips go together, so that little is worked out in vain.
     """
-    count = len(sizes) - span + 1
-    if count <= 0:
-        return
     steps = _WIDTHS[np.searchsorted(_WIDTHS, np.minimum(sizes, _WIDTHS[-1]))]
     steps = np.minimum(np.maximum(steps, sizes), sizes.max())
-    widths = np.stack([steps[axis : axis + count] for axis in range(span)], axis=1)
+    widths = np.stack([steps[firsts + axis] for axis in range(span)], axis=1)
     kinds, kind_of = np.unique(widths, axis=0, return_inverse=True)
     order = np.argsort(kind_of.reshape(-1), kind="stable")
     ends = np.cumsum(np.bincount(kind_of.reshape(-1)))
-    for kind, rows in zip(kinds, np.split(order, ends[:-1]), strict=True):
+    for kind, rows in zip(kinds, np.split(firsts[order], ends[:-1]), strict=True):
         most = max(1, _CELLS_AT_ONCE // int(np.prod(kind)))
         for start in range(0, len(rows), most):
             yield rows[start : start + most], tuple(map(int, kind))
@@ -170,6 +199,8 @@ def seam_term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, int]:
 
 def _weights(rules: Sequence[HouseRules], term: Term) -> Weights:
     """The weight of a term at each stage arrived at; rules that are one object are looked up once."""
+    if all(rule is rules[0] for rule in rules):
+        return np.full(len(rules), rules[0].weight(term.name))
     known = {id(rule): rule for rule in rules}
     weight = {key: rule.weight(term.name) for key, rule in known.items()}
     return np.array([weight[id(rule)] for rule in rules])
@@ -257,10 +288,12 @@ def _hold_ties(stages: Sequence[Stage], grips: Sequence[Sequence[Grip]], pairs: 
     """Make it out of the question to move a note that is still held by a tie while others are struck."""
     for index, stage in enumerate(stages[1:], start=1):
         for before, head in _held_heads(stages[index - 1], stage):
-            for i, first in enumerate(grips[index - 1]):
-                for j, second in enumerate(grips[index]):
-                    if first[before].as_played != second[head].as_played:
-                        pairs[index - 1][i, j] += _MOVED_WHILE_HELD
+            moved = [
+                [first[before].as_played != second[head].as_played for second in grips[index]]
+                for first in grips[index - 1]
+            ]
+            # The table may be another stretch's too.
+            pairs[index - 1] = pairs[index - 1] + _MOVED_WHILE_HELD * np.array(moved, dtype=np.int32)
 
 
 def with_links(costs: Costs, line: Line, grips: Sequence[Sequence[Grip]], changed: Sequence[int]) -> Costs:

@@ -101,6 +101,10 @@ class Moments:
     spare_single: Flags
     favour_open: Real
 
+    def columns(self) -> list[Numbers]:
+        """Every array."""
+        return [getattr(self, item.name) for item in fields(self)]
+
     def at(self, rows: Rows, axes: int) -> Moments:
         """Some stages, as arrays with ``axes`` grip axes of length one."""
         return Moments(*(getattr(self, item.name)[rows].reshape(-1, *[1] * axes) for item in fields(self)))

@@ -35,6 +35,77 @@ class Memory:
 
 
 @dataclass(frozen=True, slots=True)
+class Table:
+    """Efforts for pairs of grips and for everything remembered beside them.
+
+    ``entries``: one axis for each memory, then the two grips. ``apart``: for each memory what each kind adds wherever
+    it is; an axis of length one in the entries stands for all kinds. The effort is the sum of both.
+    """
+
+    entries: Effort
+    apart: tuple[Effort, ...] = ()
+
+    def levelled(self) -> Table:
+        """The table less its least entry, and each memory's additions less theirs."""
+        return Table(self.entries - self.entries.min(), tuple(added - added.min() for added in self.apart))
+
+    def merged(self) -> Table:
+        """The table with a memory's axis folded where its kinds differ by the same effort everywhere."""
+        entries, apart = self.entries, list(self.apart)
+        for axis, added in enumerate(apart):
+            if entries.shape[axis] > 1:
+                kinds = np.moveaxis(entries, axis, 0).reshape(len(added), -1)
+                differ = kinds - kinds[:1]
+                if (differ == differ[:, :1]).all():
+                    apart[axis] = added + differ[:, 0]
+                    entries = entries.take([0], axis=axis)
+        return Table(entries, tuple(apart))
+
+    def told(self, axis: int, cost: Effort) -> Table:
+        """The table with the ``cost`` [kinds, grips of the last axis] of one memory added; its axis is spread again."""
+        entries = self.entries + along(cost + self.apart[axis][:, None], axis, self.entries.ndim)
+        apart = list(self.apart)
+        apart[axis] = np.zeros_like(apart[axis])
+        return Table(entries, tuple(apart))
+
+    def forgotten(self, axis: int) -> Table:
+        """The least over one memory, whose additions are in the entries."""
+        return Table(self.entries.min(axis=axis), (*self.apart[:axis], *self.apart[axis + 1 :]))
+
+    def spread(self) -> Effort:
+        """The efforts with every memory's axis at its full length."""
+        entries = self.entries
+        for axis, added in enumerate(self.apart):
+            shape = [1] * entries.ndim
+            shape[axis] = len(added)
+            entries = entries + added.reshape(shape)
+        return entries
+
+    def joined(self, other: Table) -> Effort:
+        """The sum of two tables of one pair of stages, with every memory's axis at its full length."""
+        both = tuple(mine + theirs for mine, theirs in zip(self.apart, other.apart, strict=True))
+        return Table(self.entries + other.entries, both).spread()
+
+    def at(self, memory: tuple[int, ...]) -> Effort:
+        """The entries for one state of memory, up to what it adds everywhere."""
+        entries: Effort = self.entries[tuple(min(kind, self.entries.shape[n] - 1) for n, kind in enumerate(memory))]
+        return entries
+
+    def equals(self, other: Table) -> bool:
+        """Whether the two tables say the same in the same way."""
+        return np.array_equal(self.entries, other.entries) and all(
+            np.array_equal(mine, theirs) for mine, theirs in zip(self.apart, other.apart, strict=True)
+        )
+
+
+def along(cost: Effort, axis: int, axes: int) -> Effort:
+    """A table [kinds, grips of the last stage] shaped to be added along a memory axis and the last axis."""
+    shape = [1] * axes
+    shape[axis], shape[-1] = cost.shape
+    return cost.reshape(shape)
+
+
+@dataclass(frozen=True, slots=True)
 class Remembered:
     """Effort tables of a chain with its short seams folded in and its long ones as ``memories``, by first stage."""
 

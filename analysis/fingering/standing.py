@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from analysis.figures import Event, Figure, Shift, figures
-from analysis.fingering.costs import Costs, Effort
+from analysis.fingering.costs import Costs
 from analysis.fingering.grips import Grip
 from analysis.fingering.line import Line
 from analysis.fingering.solver import solve
@@ -55,65 +54,63 @@ def standing_ways(
     a note that can nowhere be played alike has no such way there.
     """
     found: list[Grip | None] = [None] * len(line.stages)
+    alike = _Alike(grips, usable, costs)
     for figure in line_figures(line):
-        for offset, shapes in _runs(figure, usable):
-            chosen = _least_alike(figure, offset, shapes, grips, costs)
+        for offset, shapes in alike.runs(figure):
+            chosen = alike.least(figure, offset, shapes)
             for start, over in figure.places:
                 for step, shape in enumerate(chosen):
                     index = start + offset + step
-                    found[index] = next(grip for grip in grips[index] if _shape(grip, over) == shape)
+                    found[index] = grips[index][alike.numbers(grips[index], over)[shape]]
     return tuple(found)
 
 
-def _shape(grip: Grip, over: int) -> _Shape:
-    """A grip as it would lie ``over`` strings lower."""
-    return tuple((p.string + over, p.hand, p.finger, p.place) for p in grip)
+class _Alike:
+    """Grips and their effort seen as shapes, which are the same wherever a figure comes."""
 
+    def __init__(self, grips: Sequence[Sequence[Grip]], usable: Sequence[Sequence[Grip]], costs: Costs) -> None:
+        self.grips, self.usable, self.costs = grips, usable, costs
+        # Stages of one pitch share their grips, as one object.
+        self._numbers: dict[tuple[int, int], dict[_Shape, int]] = {}
 
-def _runs(figure: Figure, grips: Sequence[Sequence[Grip]]) -> list[tuple[int, list[list[_Shape]]]]:
-    """Stretches of a figure, from an offset on, in which each stage has grips that serve at every place."""
-    runs: list[tuple[int, list[list[_Shape]]]] = []
-    for offset in range(figure.length):
-        (first, over), *others = figure.places
-        shapes = list(dict.fromkeys(_shape(grip, over) for grip in grips[first + offset]))
-        for start, moved in others:
-            there = {_shape(grip, moved) for grip in grips[start + offset]}
-            shapes = [shape for shape in shapes if shape in there]
-        if shapes and runs and runs[-1][0] + len(runs[-1][1]) == offset:
-            runs[-1][1].append(shapes)
-        elif shapes:
-            runs.append((offset, [shapes]))
-    return runs
+    def numbers(self, choices: Sequence[Grip], over: int) -> dict[_Shape, int]:
+        """The number of the grip of each shape, when the grips are seen ``over`` strings lower."""
+        found = self._numbers.get((id(choices), over))
+        if found is None:
+            shapes = [tuple((p.string + over, p.hand, p.finger, p.place) for p in grip) for grip in choices]
+            found = {shape: number for number, shape in reversed(list(enumerate(shapes)))}
+            self._numbers[id(choices), over] = found
+        return found
 
+    def runs(self, figure: Figure) -> list[tuple[int, list[list[_Shape]]]]:
+        """Stretches of a figure, from an offset on, in which each stage has grips that serve at every place."""
+        runs: list[tuple[int, list[list[_Shape]]]] = []
+        for offset in range(figure.length):
+            (first, over), *others = figure.places
+            shapes = list(reversed(self.numbers(self.usable[first + offset], over)))
+            for start, moved in others:
+                there = self.numbers(self.usable[start + offset], moved)
+                shapes = [shape for shape in shapes if shape in there]
+            if shapes and runs and runs[-1][0] + len(runs[-1][1]) == offset:
+                runs[-1][1].append(shapes)
+            elif shapes:
+                runs.append((offset, [shapes]))
+        return runs
 
-def _least_alike(
-    figure: Figure, offset: int, shapes: Sequence[Sequence[_Shape]], grips: Sequence[Sequence[Grip]], costs: Costs
-) -> list[_Shape]:
-    """The shapes that cost least over all places of the figure together."""
-    tables = _Sums(len(shapes))
-    for start, over in figure.places:
-        at = []
-        for step, wanted in enumerate(shapes):
-            place = {_shape(grip, over): n for n, grip in reversed(list(enumerate(grips[start + offset + step])))}
-            at.append(np.array([place[shape] for shape in wanted]))
-        tables.add(costs, start + offset, at)
-    return [wanted[index] for wanted, index in zip(shapes, solve(tables.costs()).path, strict=True)]
-
-
-class _Sums:
-    """Effort tables added up over several stretches of a chain."""
-
-    def __init__(self, count: int) -> None:
-        self._tables: tuple[list[Effort], ...] = tuple([np.zeros(1, np.int32)] * max(count - n, 0) for n in range(3))
-
-    def add(self, costs: Costs, first: int, at: Sequence[npt.NDArray[np.intp]]) -> None:
-        """Add what the stretch from stage ``first`` on costs, with the grips in the order of ``at``."""
-        every = (costs.single, costs.pair, costs.triple)
-        for span, (tables, given) in enumerate(zip(self._tables, every, strict=True), start=1):
-            for k in range(len(tables)):
-                tables[k] = tables[k] + given[first + k][np.ix_(*at[k : k + span])]
-
-    def costs(self) -> Costs:
-        """The tables of the sums."""
-        single, pair, triple = self._tables
-        return Costs(tuple(single), tuple(pair), tuple(triple))
+    def least(self, figure: Figure, offset: int, shapes: Sequence[Sequence[_Shape]]) -> list[_Shape]:
+        """The shapes that cost least over all places of the figure together."""
+        single, pair, triple = ([np.zeros(1, np.int32)] * max(len(shapes) - n, 0) for n in range(3))
+        for start, over in figure.places:
+            first = start + offset
+            numbers = [self.numbers(self.grips[first + step], over) for step in range(len(shapes))]
+            at = [[number[shape] for shape in wanted] for number, wanted in zip(numbers, shapes, strict=True)]
+            plain = [here == list(range(len(self.grips[first + step]))) for step, here in enumerate(at)]
+            every = (self.costs.single, self.costs.pair, self.costs.triple)
+            for span, (sums, given) in enumerate(zip((single, pair, triple), every, strict=True), start=1):
+                for k in range(len(sums)):
+                    table = given[first + k]
+                    # Mostly all grips serve, in their own order.
+                    part = table if all(plain[k : k + span]) else table[np.ix_(*at[k : k + span])]
+                    sums[k] = sums[k] + part
+        path = solve(Costs(tuple(single), tuple(pair), tuple(triple))).path
+        return [wanted[index] for wanted, index in zip(shapes, path, strict=True)]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
 
-COMMANDS = ("finger", "compare")
+COMMANDS = ("finger", "ways", "compare")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
 
 
@@ -20,6 +20,7 @@ def command_parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     _add_finger(commands.add_parser("finger", help="finger parts; print a table or write files"))
+    _add_ways(commands.add_parser("ways", help="the few ways to play a passage, by what each asks"))
     _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
     return parser
 
@@ -29,7 +30,7 @@ def window_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="handframe",
         description="Opens a score or a .handframe project in the window.",
-        epilog="Without a window: handframe finger SCORE, handframe compare SCORE (see their --help).",
+        epilog="Without a window: handframe finger, handframe ways and handframe compare (see their --help).",
     )
     parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help="a score or a .handframe project")
     return parser
@@ -40,6 +41,12 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--part", metavar="NAME|N", help="one part, by name or number; without it every string part")
     parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
     parser.add_argument("--measures", metavar="A-B", help="only these measures, by the numbers printed in the part")
+    parser.add_argument(
+        "--lock", metavar="'A-B: WHAT'", action="append", default=[],
+        help="fix every note of these measures: '12-16: 3rd position', '20: on the A string', '7: finger 2'; "
+        "may be said more than once",
+    )  # fmt: skip
+    parser.add_argument("--reasons", action="store_true", help="say in the printed table why notes are played so")
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper of a PDF (default: a4)")
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
@@ -47,16 +54,28 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
+def _add_ways(parser: argparse.ArgumentParser) -> None:
+    _add_passage(parser)
+    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument(
+        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .json file"
+    )
+
+
 def _add_compare(parser: argparse.ArgumentParser) -> None:
-    _add_score(parser)
-    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
-    parser.add_argument("--measures", metavar="A-B", required=True, help="the passage, by printed measure numbers")
+    _add_passage(parser)
     parser.add_argument(
         "--rules", metavar="RULES", action="append", required=True, help=f"{_RULES_HELP}; say it once for each way"
     )
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .pdf or .json file"
     )
+
+
+def _add_passage(parser: argparse.ArgumentParser) -> None:
+    _add_score(parser)
+    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
+    parser.add_argument("--measures", metavar="A-B", required=True, help="the passage, by printed measure numbers")
 
 
 def _add_score(parser: argparse.ArgumentParser) -> None:

@@ -10,15 +10,12 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from analysis.fingering.rules.files import find_rules
-from app.cli.finger import set_part
+from app.cli.asked import Passage, asked_passage
 from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object
 from app.errors import AppError
 from app.job.comparing import Weighed, comparison_rows, weigh
-from app.job.finding import find_measures, find_part, measures_words
-from app.job.opening import Opened, open_any
 from app.job.strips import comparison_sheet
-from app.job.work import why_unfingered
 from engraving.atomic import write_atomically
 
 
@@ -26,9 +23,7 @@ from engraving.atomic import write_atomically
 class Compared:
     """A passage of a part, played under each of several rules."""
 
-    opened: Opened
-    title: str
-    measures: tuple[int, int]
+    passage: Passage
     ways: tuple[Weighed, ...]
 
 
@@ -46,19 +41,12 @@ def _compare(arguments: argparse.Namespace) -> Compared:
     every_rules = [find_rules(name) for name in arguments.rules]
     if len(every_rules) < 2:
         raise AppError("to compare, say --rules at least twice")
-    opened = open_any(arguments.score)
-    part = find_part(opened.score, arguments.part)
-    work = set_part(opened, part, arguments.instrument, None)
-    why_not = why_unfingered(work.instrument)
-    if work.instrument is None or why_not:
-        raise AppError(f"{part.name}: {why_not}")
-    measures = find_measures(part, arguments.measures)
-    ways = weigh(part, work, measures, every_rules)
-    return Compared(opened, f"{part.name}, {measures_words(part, measures)}", measures, ways)
+    passage = asked_passage(arguments, None)
+    return Compared(passage, weigh(passage.part, passage.work, passage.measures, every_rules))
 
 
 def _table(compared: Compared) -> Iterator[str]:
-    yield compared.title
+    yield compared.passage.title
     titles = [way.rules.title for way in compared.ways]
     width = max(12, *map(len, titles))
     yield f"{'':<32}" + "".join(f"{title:>{width + 2}}" for title in titles)
@@ -76,10 +64,11 @@ def _writer(path: Path) -> Callable[[Compared, Path], None]:
 
 def _write_json(compared: Compared, path: Path) -> None:
     ways = [{**plan_object(way.plan), "counts": asdict(way.counts)} for way in compared.ways]
-    text = json.dumps({"passage": compared.title, "ways": ways}, indent=1, ensure_ascii=False)
+    text = json.dumps({"passage": compared.passage.title, "ways": ways}, indent=1, ensure_ascii=False)
     write_atomically(path, f"{text}\n".encode())
 
 
 def _write_pdf(compared: Compared, path: Path) -> None:
     with use_offscreen():
-        comparison_sheet(path, compared.opened.document, compared.title, compared.measures, compared.ways)
+        passage = compared.passage
+        comparison_sheet(path, passage.opened.document, passage.title, passage.measures, compared.ways)

@@ -6,21 +6,20 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
-from analysis.fingering.rules.files import find_rules
-from analysis.instruments import find_instrument
-from analysis.music import Part
+from app.cli.asked import set_part
 from app.cli.headless import use_offscreen
 from app.cli.tables import Measures, csv_text, plan_object, reading_table
 from app.errors import AppError
 from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
+from app.job.locking import with_ranges_locked
 from app.job.opening import Opened, open_any
 from app.job.paper import PAPERS, MarkedPage, marked_pages
-from app.job.work import PartWork, why_unfingered
+from app.job.work import NO_INSTRUMENT
 from engraving.atomic import write_atomically
 from engraving.marks import write_marked
 from engraving.output import write_pdf, write_png
@@ -48,32 +47,26 @@ def run_finger(arguments: argparse.Namespace) -> None:
         write(fingered, path)
     if not writers:
         for plan, measures in fingered.plans:
-            sys.stdout.writelines(f"{line}\n" for line in reading_table(plan, measures))
+            sys.stdout.writelines(f"{line}\n" for line in reading_table(plan, measures, reasons=arguments.reasons))
 
 
 def _finger(arguments: argparse.Namespace) -> Fingered:
     opened = open_any(arguments.score)
     parts = [find_part(opened.score, arguments.part)] if arguments.part else opened.score.parts
+    if arguments.lock and len(parts) > 1:
+        raise AppError("to fix notes with --lock, name one part with --part")
     plans: list[tuple[Plan, Measures]] = []
     for part in parts:
         work = set_part(opened, part, arguments.instrument, arguments.rules)
-        why_not = why_unfingered(work.instrument)
-        if why_not:
-            sys.stderr.write(f"handframe: {part.name}: {why_not}\n")
-        plan = work.plan(part)
+        if work.instrument is None:
+            sys.stderr.write(f"handframe: {part.name}: {NO_INSTRUMENT}\n")
+            continue
+        plan = work.with_locks(with_ranges_locked(part, work.instrument, work.locks, arguments.lock)).plan(part)
         if plan is not None:
             plans.append((plan, find_measures(part, arguments.measures) if arguments.measures else None))
     if not plans:
         raise AppError(f"{opened.document.name} has no string part to finger; name one with --part and --instrument")
     return Fingered(opened, tuple(plans), arguments.paper)
-
-
-def set_part(opened: Opened, part: Part, instrument: str | None, rules: str | None) -> PartWork:
-    """The part's settings, with what the command line says in place of them."""
-    work = opened.work.parts[part.id]
-    if instrument:
-        work = replace(work, instrument=find_instrument(instrument))
-    return replace(work, rules=find_rules(rules)) if rules else work
 
 
 def _writer(path: Path) -> Callable[[Fingered, Path], None]:

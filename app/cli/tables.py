@@ -8,14 +8,15 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
-from analysis.fingering.placements import THUMB, finger_text, hand_name
+from analysis.fingering.cautions import CAUTION, Caution, cautions
+from analysis.fingering.placements import THUMB, Placement, finger_text, hand_name
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import rules_to
-from analysis.music import Note
+from analysis.music import Measure, Note
 
 COLUMNS = (
     "part", "measure", "beat", "note_id", "voice", "pitch", "onset", "duration",
-    "string", "position", "finger", "lie", "effort", "locked", "printed",
+    "string", "position", "hand", "finger", "lie", "effort", "locked", "printed", "reason",
 )  # fmt: skip
 
 Measures = tuple[int, int] | None
@@ -46,11 +47,13 @@ def _row(plan: Plan, note: Note, counted: set[str]) -> dict[str, Any]:
         "duration": str(note.duration),
         "string": None,
         "position": None,
+        "hand": None,
         "finger": None,
         "lie": None,
         "effort": None,
         "locked": "yes" if note.id in plan.locks else "no",
         "printed": "yes" if plan.struck(note.id) else "no",
+        "reason": plan.reason(note.id),
     }
     if placement is not None:
         # A chord's effort stands with its first note, a tied note's with the note it is tied from.
@@ -60,11 +63,17 @@ def _row(plan: Plan, note: Note, counted: set[str]) -> dict[str, Any]:
         row |= {
             "string": placement.string,
             "position": placement.position,
-            "finger": finger_text(THUMB) if placement.finger == THUMB else placement.finger,
+            "hand": hand_name(placement, plan.setting.instrument),
+            "finger": written_finger(placement),
             "lie": placement.lie.word,
             "effort": round(own, 3),
         }
     return row
+
+
+def written_finger(placement: Placement) -> int | str:
+    """The finger's number, as a text ``T`` for the thumb."""
+    return finger_text(THUMB) if placement.finger == THUMB else placement.finger
 
 
 def csv_text(plans: Iterable[tuple[Plan, Measures]]) -> str:
@@ -80,18 +89,24 @@ def csv_text(plans: Iterable[tuple[Plan, Measures]]) -> str:
 
 def plan_object(plan: Plan, measures: Measures = None) -> dict[str, Any]:
     """A plan as plain values for JSON; the counts are those of the whole part."""
+    far = _cautions(plan, measures)
     return {
         "part": plan.part.name,
         "instrument": plan.setting.instrument.key,
         "rules": rules_to(plan.setting.rules),
         "counts": asdict(plan.counts),
         "problems": _problems(plan, measures),
+        "cautions": [asdict(caution) for caution in far],
+        "caution": CAUTION if far else "",
         "notes": list(note_rows(plan, measures)),
     }
 
 
-def reading_table(plan: Plan, measures: Measures = None) -> Iterator[str]:
-    """A plan as lines to read, one a measure: each note with its finger and, where it changes, the string."""
+def reading_table(plan: Plan, measures: Measures = None, *, reasons: bool = False) -> Iterator[str]:
+    """A plan as lines to read, one a measure: each note with its finger and, where it changes, the string.
+
+    ``reasons``: under each measure why notes are played otherwise than expected. Cautions come last.
+    """
     yield f"{plan.part.name} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
     here: tuple[int, float] | None = None
     for measure in plan.part.measures:
@@ -103,12 +118,34 @@ def reading_table(plan: Plan, measures: Measures = None) -> Iterator[str]:
             words.append(word)
         if words:
             yield f"{measure.label:>5}  {'  '.join(words)}"
+        if reasons:
+            yield from _reasons(plan, measure)
     counts = plan.counts
     yield (
         f"       Whole part: {counts.notes} notes, {counts.shifts} shifts, {counts.crossings} string crossings "
         f"({counts.single_crossings} for a single note), {counts.open_strings} open strings, effort {counts.effort:.1f}"
     )
     yield from (f"       {problem}" for problem in _problems(plan, measures))
+    far = _cautions(plan, measures)
+    yield from (f"       {caution.text} {caution.easier}" for caution in far)
+    if far:
+        yield f"       {CAUTION}"
+
+
+def _reasons(plan: Plan, measure: Measure) -> Iterator[str]:
+    for note in plan.part.notes_in(measure.index):
+        # A fixed note has its mark already.
+        reason = "" if note.id in plan.locks else plan.reason(note.id)
+        if reason:
+            yield f"         {note.pitch.name} on beat {measure.beat(note.onset)}: {reason}"
+
+
+def _cautions(plan: Plan, measures: Measures) -> list[Caution]:
+    return [
+        caution
+        for caution in cautions(plan)
+        if measures is None or measures[0] <= plan.part.note(caution.note_id).measure <= measures[1]
+    ]
 
 
 def _problems(plan: Plan, measures: Measures) -> list[str]:

@@ -6,7 +6,7 @@ What is fixed may be said in any order and joined: ``12-16: finger 2 on the A st
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import THUMB, finger_in, hand_places, position_name
@@ -19,7 +19,7 @@ _Reader = Callable[[str, Instrument], Lock]
 
 
 def with_ranges_locked(
-    part: Part, instrument: Instrument, locks: Mapping[str, Lock], asked: tuple[str, ...]
+    part: Part, instrument: Instrument, locks: Mapping[str, Lock], asked: Iterable[str]
 ) -> dict[str, Lock]:
     """The ``locks`` of a part by note id, with those that each text of ``asked`` puts on a range of measures.
 
@@ -29,7 +29,9 @@ def with_ranges_locked(
     for text in asked:
         measures, colon, what = text.partition(":")
         if not colon:
-            raise AppError(f"the lock '{text}' lacks a colon; say measures and what is fixed, as in '12-16: 3rd position'")
+            raise AppError(
+                f"the lock '{text}' lacks a colon; say measures and what is fixed, as in '12-16: 3rd position'"
+            )
         first, last = find_measures(part, measures.strip())
         lock = read_lock(what, instrument)
         for note in part.notes:
@@ -48,20 +50,25 @@ def read_lock(text: str, instrument: Instrument) -> Lock:
     """
     rest, lock = " ".join(text.split()), Lock()
     while rest:
-        for pattern, read in _PHRASES:
-            said = re.match(rf"{pattern}(?=[\s,]|$)[\s,]*", rest, re.IGNORECASE)
-            if said is not None:
-                break
-        else:
+        new, length = _phrase(rest, instrument)
+        if not length:
             raise _unreadable(text)
-        new = read(said[1], instrument)
         for name in _NAMES:
             if None not in (getattr(lock, name), getattr(new, name)):
                 raise AppError(f"'{text.strip()}' asks for two {name}s at once")
-        lock, rest = lock.joined_with(new), rest[said.end() :]
+        lock, rest = lock.joined_with(new), rest[length:]
     if lock == Lock():
         raise _unreadable(text)
     return lock
+
+
+def _phrase(text: str, instrument: Instrument) -> tuple[Lock, int]:
+    """The lock that the beginning of a text means, and how long that beginning is; 0 where it means none."""
+    for pattern, read in _PHRASES:
+        said = re.match(rf"{pattern}(?=[\s,]|$)[\s,]*", text, re.IGNORECASE)
+        if said is not None:
+            return read(said[1], instrument), said.end()
+    return Lock(), 0
 
 
 def _unreadable(text: str) -> AppError:

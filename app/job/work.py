@@ -16,6 +16,8 @@ from analysis.instruments import Instrument, guess_instrument
 from analysis.music import Part, Score
 
 DEFAULT_RULES = "two-homes"
+# What is said of a part while nobody knows who plays it.
+NO_INSTRUMENT = "This part's name says no string instrument: choose one to finger it."
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +73,3 @@ def printed_locks(part: Part) -> dict[str, Lock]:
         for note in part.notes
         if note.printed is not None
     }
-
-
-def why_unfingered(instrument: Instrument | None) -> str | None:
-    """Why a part gets no fingering at all, as one sentence; ``None`` when it does."""
-    return None if instrument else "This part's name says no string instrument: choose one to finger it."

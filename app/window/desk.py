@@ -258,7 +258,8 @@ class Desk(QObject):
 
     def set_instrument(self, instrument: Instrument) -> None:
         """Another instrument for the part in hand."""
-        if self.part_work is not None and instrument != self.part_work.instrument:
+        work = self.part_work
+        if work is not None and (work.instrument is None or instrument.key != work.instrument.key):
             self._reset(lambda work: replace(work, instrument=instrument), f"played on the {instrument.name.lower()}")
 
     def _relock(self, locks: Mapping[str, Lock], text: str, watch: str | None = None) -> None:

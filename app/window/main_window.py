@@ -132,10 +132,10 @@ class MainWindow(QMainWindow):
 
     def finger(self, finger: int) -> None:
         """Fix the selected note to a finger; string and position stay the solver's choice."""
-        note = self.desk.note
-        if note is not None:
-            words = "open" if finger == 0 else f"finger {finger}"
-            self.desk.lock(note.id, Lock(finger=finger), f"{note.pitch.name}: {words}")
+        note, plan = self.desk.note, self.desk.plan
+        if note is not None and plan is not None:
+            lock = Lock(finger=finger)
+            self.desk.lock(note.id, lock, f"{note.pitch.name}: {lock.words(plan.setting.instrument)}")
 
     def release(self) -> None:
         """Let the solver decide again how the selected note is played."""

@@ -10,7 +10,7 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
-from app.job.work import PartWork, why_unfingered
+from app.job.work import NO_INSTRUMENT, PartWork
 from app.window.desk import Desk
 
 _PART_ID = Qt.ItemDataRole.UserRole
@@ -83,12 +83,13 @@ class PartsPanel(QWidget):
             if self.parts.item(row).data(_PART_ID) == part.id:
                 self.parts.setCurrentRow(row)
         self._show_settings(work)
-        self._remark.setText(why_unfingered(work.instrument) or self._problems_words())
+        self._remark.setText(self._problems_words() if work.instrument else NO_INSTRUMENT)
         self._remark.setVisible(bool(self._remark.text()))
         self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
 
     def _show_settings(self, work: PartWork) -> None:
-        self.instrument.setCurrentIndex(INSTRUMENTS.index(work.instrument) if work.instrument else -1)
+        keys = [instrument.key for instrument in INSTRUMENTS]
+        self.instrument.setCurrentIndex(keys.index(work.instrument.key) if work.instrument else -1)
         known = [preset(name) for name in PRESETS]
         every: list[HouseRules] = known if work.rules in known else [*known, work.rules]
         self.rules.clear()

@@ -14,6 +14,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
+from analysis.fingering.placements import THUMB
 from app.window import look
 from app.window.desk import Desk
 from app.window.sheets import Sheets
@@ -28,7 +29,8 @@ _KEY_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 class ScoreView(QAbstractScrollArea):
     """The pages of the part in hand.
 
-    ``finger_typed``: a key 0-4 for the selected note. ``way_stepped``: the way above (-1) or below (1).
+    ``finger_typed``: a key 0-4, or T for the thumb, for the selected note. ``way_stepped``: the way above (-1) or below
+    (1).
     """
 
     finger_typed = Signal(int)
@@ -288,6 +290,8 @@ class ScoreView(QAbstractScrollArea):
             self.way_stepped.emit(-1 if key == Qt.Key.Key_Up else 1)
         elif Qt.Key.Key_0 <= key <= Qt.Key.Key_4:
             self.finger_typed.emit(key - Qt.Key.Key_0)
+        elif key == Qt.Key.Key_T and not event.modifiers():
+            self.finger_typed.emit(THUMB)
         elif key == Qt.Key.Key_Escape:
             self._desk.select_passage(None)
         else:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QPainter
+from PySide6.QtGui import QColor, QFont, QPainter, QPalette
 from PySide6.QtWidgets import (
     QLabel,
     QListView,
@@ -15,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.fingering.cautions import Caution, cautions
 from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
@@ -85,20 +88,24 @@ class WaysModel(QAbstractListModel):
         if not way.chosen:
             return against(way.differences)
         rivals = [other for other in self._ways if not other.chosen]
+        if rivals and rivals[0].extra < 0:
+            return "Fixed by you, at more effort than the easiest way."
         return why_chosen(rivals[0].differences) if rivals else "The only way under the house rules."
 
 
 class WayDelegate(QStyledItemDelegate):
     """Draws a way in two lines: how it is played and what more it costs; the reason below."""
 
-    def __init__(self, model: WaysModel, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, model: WaysModel, view: QListView) -> None:
+        super().__init__(view)
         self._model = model
+        self._view = view
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
-        """High enough for the reason to wrap."""
+        """High enough for the reason to wrap, also when there are so many ways that a scroll bar takes its room."""
         way = index.data(_WAY)
-        width = option.rect.width() - 2 * _PAD if option.rect.width() > 0 else 260
+        bar = self._view.verticalScrollBar().sizeHint().width()
+        width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
         reason = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, self._model.reason(way))
         return QSize(200, option.fontMetrics.height() + reason.height() + 3 * _PAD)
 
@@ -118,8 +125,11 @@ class WayDelegate(QStyledItemDelegate):
         painter.setFont(bold)
         painter.setPen(ink)
         line = QRect(area.x(), area.y(), area.width(), option.fontMetrics.height() + 2)
-        painter.drawText(line, Qt.AlignmentFlag.AlignLeft, self._model.title(way))
-        painter.drawText(line, Qt.AlignmentFlag.AlignRight, self._model.extra_words(way))
+        metrics, extra = painter.fontMetrics(), self._model.extra_words(way)
+        room = area.width() - metrics.horizontalAdvance(extra) - _PAD
+        title = metrics.elidedText(self._model.title(way), Qt.TextElideMode.ElideRight, room)
+        painter.drawText(line, Qt.AlignmentFlag.AlignLeft, title)
+        painter.drawText(line, Qt.AlignmentFlag.AlignRight, extra)
         painter.setFont(option.font)
         painter.setPen(ink if selected else look.QUIET_INK)
         painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, self._model.reason(way))
@@ -143,6 +153,12 @@ class WaysPanel(QWidget):
         self.model = WaysModel(self)
         self._note = QLabel("", self)
         self._note.setWordWrap(True)
+        self._reason = _quiet(look.QUIET_INK, self)
+        self._reason.setAccessibleName("Why the note is played so")
+        self._caution = _quiet(look.PASSAGE_EDGE, self)
+        self._caution.setAccessibleName("Caution for small hands")
+        self._cautions: Mapping[str, Caution] = {}
+        self._cautioned: Plan | None = None
         self._list = QListView(self)
         self._list.setModel(self.model)
         self._list.setItemDelegate(WayDelegate(self.model, self._list))
@@ -156,7 +172,8 @@ class WaysPanel(QWidget):
         self._release.clicked.connect(self.released)
         layout = QVBoxLayout(self)
         layout.addWidget(_heading("Ways to play", self))
-        layout.addWidget(self._note)
+        for label in (self._note, self._reason, self._caution):
+            layout.addWidget(label)
         layout.addWidget(self._list, 1)
         layout.addWidget(self._release)
         for signal in (desk.note_changed, desk.plan_changed, desk.part_changed):
@@ -183,7 +200,32 @@ class WaysPanel(QWidget):
         if chosen is not None:
             self._list.setCurrentIndex(self.model.index(chosen))
         self._note.setText(self._note_words(plan))
+        self._say(self._reason, self._reason_words(plan))
+        self._say(self._caution, self._caution_words(plan))
         self._release.setEnabled(bool(note and plan and note.id in plan.locks))
+
+    def _say(self, label: QLabel, words: str) -> None:
+        """Show the words, or nothing at all."""
+        label.setText(words)
+        label.setVisible(bool(words))
+
+    def _reason_words(self, plan: Plan | None) -> str:
+        note = self._desk.note
+        # Of a fixed note the line above says who fixed it.
+        return plan.reason(note.id) if note and plan and note.id not in plan.locks else ""
+
+    def _caution_words(self, plan: Plan | None) -> str:
+        note = self._desk.note
+        if note is None or plan is None:
+            return ""
+        if plan is not self._cautioned:
+            self._cautions, self._cautioned = {caution.note_id: caution for caution in cautions(plan)}, plan
+        caution = self._cautions.get(note.id)
+        if caution is None:
+            return ""
+        # Where the note stands is said above.
+        reach = caution.text.removeprefix(f"{plan.part.place(note)}: ")
+        return f"{reach} {caution.easier}"
 
     def _note_words(self, plan: Plan | None) -> str:
         note, part = self._desk.note, self._desk.part
@@ -197,6 +239,17 @@ class WaysPanel(QWidget):
         if note.id in plan.locks:
             return f"{words}<br>Fixed by you: {plan.locks[note.id].words(plan.setting.instrument)}."
         return words
+
+
+def _quiet(ink: QColor, parent: QWidget) -> QLabel:
+    """A label for a sentence or two that wrap."""
+    label = QLabel("", parent)
+    label.setWordWrap(True)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    palette = label.palette()
+    palette.setColor(QPalette.ColorRole.WindowText, ink)
+    label.setPalette(palette)
+    return label
 
 
 def _heading(text: str, parent: QWidget) -> QLabel:

@@ -146,7 +146,7 @@ def everything(made, *, ways=True):
 
 def same_tables(mine, theirs) -> bool:
     pairs = [*zip(mine.before, theirs.before, strict=True), *zip(mine.after, theirs.after, strict=True)]
-    return all(np.array_equal(a, b) for a, b in pairs)
+    return all(a.equals(b) for a, b in pairs)
 
 
 def assert_same(made: Plan, afresh: Plan, *, ways: bool = True) -> None:

@@ -25,7 +25,7 @@ pytestmark = pytest.mark.sweep
 # Of a longer part the whole fingerboard is tried on one half: the first for one player, the second for the next.
 _MANY_MEASURES = 60
 # The most notes that the whole fingerboard may leave unfingered, as a share of a part.
-_UNPLAYED = 0.02
+_UNPLAYED = 0.04
 
 Found = tuple[int, list[str]]
 

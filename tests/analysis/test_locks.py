@@ -15,7 +15,7 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN
 from analysis.music import Pitch
 from tests import strategies
-from tests.analysis.lines import line, plan, played
+from tests.analysis.lines import line, plan, played, repeated
 
 
 def test_a_lock_asks_for_what_it_names_and_nothing_else():
@@ -136,6 +136,20 @@ def test_a_long_tied_note_whose_every_part_is_locked_alike_is_played_so(times):
         made = plan(text, "whole-board", locks=locks)
         assert Lock.on(made.choice("n2")) == Lock.on(way)
         assert made.problems == {}
+
+
+def test_neighbours_that_are_all_locked_so_keep_their_ways_in_a_repeat():
+    """Whatever stands against other ways adds up over neighbours and over what a repeat remembers."""
+    names = ("G4", "A4", "B4", "C5", "B4", "A4")
+    text = " ".join(f"{name}/1~ " * 7 + name for name in names)
+    part = repeated(line(text), backs={3: 2, 7: 2, 11: 2})
+    ways = [placements(VIOLIN, Pitch.parse(name))[-1] for name in names]
+    locks = {f"n{8 * index + number}": Lock.on(way) for index, way in enumerate(ways) for number in range(1, 9)}
+    made = plan(part, "whole-board", locks=locks)
+    assert [Lock.on(made.choice(f"n{8 * index + 1}")) for index in range(6)] == [Lock.on(way) for way in ways]
+    assert made.problems == {}
+    easier = made.with_locks({})
+    assert easier.with_locks(locks).effort == made.effort > easier.effort
 
 
 def test_a_lock_binds_nothing_beyond_its_note():

@@ -26,6 +26,8 @@ def table_sets(draw):
     random = np.random.default_rng(draw(st.integers(0, 10**9)))
     most = draw(st.sampled_from((2, 5, 3000)))
     ends = draw(st.lists(st.tuples(*[st.integers(0, len(sizes) - 1)] * 2), max_size=5))
+    # Several endings lead on from one stage.
+    ends += [(0, last) for last in draw(st.sets(st.integers(0, len(sizes) - 1), max_size=3))]
     costs = random_costs(random, sizes, [(min(pair), max(pair)) for pair in ends], most)
     first = draw(st.integers(0, len(sizes) - 1))
     last = draw(st.integers(first, len(sizes) - 1))
@@ -104,3 +106,13 @@ def test_grips_that_cost_the_same_towards_every_end_are_remembered_as_one():
     assert memory.kinds == 2
     assert memory.kind_of[0] == memory.kind_of[2] != memory.kind_of[1]
     assert np.array_equal(memory.ends[3][memory.kind_of], effort)
+
+
+def test_grips_that_differ_towards_any_of_several_ends_are_kept_apart():
+    costs = random_costs(np.random.default_rng(3), [3, 2, 2, 2, 2], [(0, 3), (0, 4)], 9)
+    alike = np.array([[1, 2], [1, 2], [1, 2]], dtype=np.int32)
+    unlike = np.array([[1, 2], [1, 2], [7, 2]], dtype=np.int32)
+    for links in ((Link(0, 3, alike), Link(0, 4, unlike)), (Link(0, 3, unlike), Link(0, 4, alike))):
+        (memory,) = remembered(replace(costs, links=links)).memories
+        assert memory.kinds == 2
+        assert memory.kind_of[0] == memory.kind_of[1] != memory.kind_of[2]

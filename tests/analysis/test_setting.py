@@ -100,16 +100,6 @@ def test_a_note_beyond_the_players_reach_is_left_and_a_lock_brings_it_back():
     assert played(made.with_locks({"n2": Lock.on(way)})) == "E4 E4"
 
 
-def test_a_string_never_played_open_is_when_no_hand_reaches_the_other_ways():
-    setting = setting_of("E5", never_open=(1,), reach="small")
-    (stage,) = stages(setting.part, setting.part.notes, 60.0)
-    wide = hold(VIOLIN, (2, 4, 8))
-    sounding_open = (Placement(1, 1, 0, 0, Lie.OPEN, hand=2.0),)
-    assert setting.allowed(stage) == (sounding_open,)
-    near = hold(VIOLIN, (2, 4, 7))
-    assert setting.allowed(stage) == (near,)
-
-
 def test_a_size_that_the_instrument_is_not_built_in_counts_as_the_full_one():
     assert setting_of("G4", VIOLA, size="3/4").played_on == VIOLA
     assert setting_of("G4", VIOLIN, size="15 in").played_on == VIOLIN

@@ -14,6 +14,7 @@ from analysis.fingering.moments import moments
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES, TERMS, Window, spreads
+from analysis.fingering.terms.window import effort_of
 from analysis.instruments import BASS, CELLO, VIOLIN
 from tests import strategies
 from tests.analysis.lines import line, plan
@@ -159,28 +160,32 @@ def test_no_term_is_ever_negative_and_the_tables_hold_their_sum(instrument, data
     part = data.draw(strategies.parts(least=3, most=8, instrument=instrument, seams=True))
     made = make_plan(part, instrument, data.draw(strategies.rules(positions=2)))
     for chain in made.chains:
-        line_, tables = chain.line, (chain.free, chain.costs.pair, chain.costs.triple)
         if not chain.stages:
             continue
-        what, when = hands(line_.instrument, chain.grips, line_.standing), moments(line_.stages, line_.rules)
-        for span, table in enumerate(tables, start=1):
-            rows = len(chain.stages) - span + 1
-            if rows < 1:
-                continue
-            window = Window(
-                tuple(what.rows(axis, axis + rows).seen_as(axis, span) for axis in range(span)),
-                tuple(when.rows(axis, axis + rows).seen_as(span) for axis in range(span)),
-                spreads(line_.instrument.frame),
-            )
-            total = np.zeros((rows, *[what.high.shape[1]] * span), dtype=np.int64)
-            for term in TERMS:
-                if term.span == span:
-                    effort = np.broadcast_to(term.measure(window), total.shape)
-                    assert np.isfinite(effort).all()
-                    assert (effort >= 0).all()
-                    weights = [rules.weight(term.name) for rules in line_.rules[span - 1 :]]
-                    total = total + np.rint(effort * UNIT * np.array(weights).reshape(-1, *[1] * span))
-            for row in range(rows):
-                near = {k - row for k in line_.parted if row <= k < row + span - 1}
-                if not near and not any(stage.held for stage in chain.stages):
-                    assert np.array_equal(total[row][tuple(map(slice, table[row].shape))], table[row])
+        held = any(stage.held for stage in chain.stages)
+        what = hands(chain.line.instrument, chain.grips, chain.line.standing)
+        when = moments(chain.line.stages, chain.line.rules)
+        for span, tables in enumerate((chain.free, chain.costs.pair, chain.costs.triple), start=1):
+            for first, table in enumerate(tables):
+                window = Window(
+                    tuple(what.at(np.array([first + k]), width, k, span) for k, width in enumerate(table.shape)),
+                    tuple(when.at(np.array([first + k]), span) for k in range(span)),
+                    spreads(chain.line.instrument.frame),
+                )
+                total = np.zeros((1, *table.shape), dtype=np.int64)
+                for term in TERMS:
+                    if term.span == span:
+                        weight = chain.line.rules[first + span - 1].weight(term.name) * UNIT
+                        total = total + thousandths(term.measure(window), weight)
+                apart = any(first <= k < first + span - 1 for k in chain.line.parted)
+                if not apart and not held:
+                    assert np.array_equal(total[0], table)
+
+
+def thousandths(measured, weight):
+    """What a term measured in whole thousandths, once it is seen to be an effort."""
+    assert np.isfinite(effort_of(measured)).all()
+    assert (effort_of(measured) >= 0).all()
+    if isinstance(measured, tuple):
+        return sum(part.times * np.rint(part.each * weight).astype(np.int64) for part in measured)
+    return np.rint(measured * weight).astype(np.int64)

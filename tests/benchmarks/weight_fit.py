@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.optimize import minimize
 
+from analysis.fingering.costs import arrivals
 from analysis.fingering.grips import Grip
 from analysis.fingering.hands import hands
 from analysis.fingering.moments import moments
@@ -98,7 +99,7 @@ def _features(
         width = max(sizes[start : stop + span - 1])
         window = Window(
             tuple(what.at(here + axis, width, axis, span) for axis in range(span)),
-            tuple(when.at(here + axis, span) for axis in range(span)),
+            tuple(when.at(here + axis, span) for axis in arrivals(span)),
             spreads(VIOLIN.frame),
         )
         shape = (stop - start, *[width] * span)

@@ -74,7 +74,7 @@ def _positions(name: str, value: Any) -> tuple[int, ...]:
     return positions
 
 
-def _home(name: str, value: Any) -> int:
+def _position(name: str, value: Any) -> int:
     if type(value) is not int or not 0 <= value <= HIGHEST_POSITION:
         raise HouseRuleError(f"{name} is {value!r}; it must be a whole number from 0 to {HIGHEST_POSITION}")
     return value
@@ -108,13 +108,14 @@ CHECKS = {
     "name": text,
     "title": text,
     "positions": _positions,
-    "home": _home,
+    "home": _position,
     "longest_open": _quarters,
     "never_open": lambda name, value: _whole_numbers(name, value, 1, 5),
     "open_or_fourth": lambda name, value: _one_of(name, value, OPEN_OR_FOURTH),
     "fourth_saves_crossing": _flag,
     "avoid_shrill_open": _flag,
     "extensions": _flag,
+    "lower_strings_to": _position,
     "keep_on": lambda name, value: _whole_numbers(name, value, 1, 5),
     "same_again": _flag,
     "tempo": lambda name, value: _number(name, value, 10, 400),

@@ -28,6 +28,7 @@ RULE_SENTENCES = {
     "fourth_saves_crossing": "The fourth finger saves going to the next string for one note only.",
     "avoid_shrill_open": "The violin's open E is avoided where a stopped E is in reach.",
     "extensions": "A finger may reach out of the hand frame where the music asks for it.",
+    "lower_strings_to": "On the lower strings the hand goes no higher than this position.",
     "keep_on": "Play on these strings only (1 is the highest string); an empty list leaves all of them.",
     "same_again": "A figure that comes again gets the same fingers, also one string over.",
     "tempo": "Quarter notes a minute, where the part gives no tempo.",
@@ -73,6 +74,7 @@ class HouseRules:
     fourth_saves_crossing: bool = True
     avoid_shrill_open: bool = True
     extensions: bool = True
+    lower_strings_to: int = 8
     keep_on: tuple[int, ...] = ()
     same_again: bool = True
     tempo: float = 88.0
@@ -99,6 +101,7 @@ class HouseRules:
         return (
             placement.position in self.positions
             and (self.extensions or not placement.is_extension)
+            and (placement.string == 1 or placement.position <= self.lower_strings_to)
             and (not self.keep_on or placement.string in self.keep_on)
         )
 

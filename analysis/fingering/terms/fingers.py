@@ -6,7 +6,11 @@ import numpy as np
 
 from analysis.fingering.hands import Numbers
 from analysis.fingering.placements import Lie, along_string
-from analysis.fingering.terms.window import FINGERS, Counted, Window, apart, by, joined, pace, paused
+from analysis.fingering.terms.window import Counted, Window, apart, by, joined, pace, paused
+
+# By finger: how hard sliding along the string is, and lying across two strings.
+_SLIDING = (0.0, 1.0, 1.0, 1.0, 1.3, 1.0)
+_ACROSS = (0.0, 0.3, 0.3, 0.4, 0.8, 0.1)
 
 
 def weak_finger(window: Window) -> Numbers:
@@ -45,21 +49,21 @@ def fifth_in_chord(window: Window) -> Numbers:
 
 def sliding_finger(window: Window) -> Numbers:
     """The same finger moves along the string from low to high or back without the hand; worst with the fourth."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     moved: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger, each in zip(FINGERS, (1.0, 1.0, 1.0, 1.3, 1.0), strict=True):
+    for finger in window.spreads.fingers:
         here, there = a.down(finger), b.down(finger)
         same_string = (here // 100 == there // 100) & (here > 0)
-        moved = moved + each * (same_string & (here != there))
+        moved = moved + _SLIDING[finger] * (same_string & (here != there))
     effort: Numbers = moved * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
     return effort
 
 
 def hopping_finger(window: Window) -> Numbers:
     """The same finger hops to another string, to a place it must find anew."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     hops: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger in FINGERS:
+    for finger in window.spreads.fingers:
         here, there = a.down(finger), b.down(finger)
         other_string = (here // 100 != there // 100) & (here > 0) & (there > 0)
         hops = hops + (other_string & (here % 100 != there % 100))
@@ -69,18 +73,18 @@ def hopping_finger(window: Window) -> Numbers:
 
 def fifth_across(window: Window) -> Numbers:
     """One finger stops a perfect fifth across two strings; worst with the fourth."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     fifths: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger, effort in zip(FINGERS, (0.3, 0.3, 0.4, 0.8, 0.1), strict=True):
+    for finger in window.spreads.fingers:
         here, there = a.down(finger), b.down(finger)
         across = (np.abs(here - there) >= 100) & (here % 100 == there % 100) & (here > 0) & (there > 0)
-        fifths = fifths + effort * across
+        fifths = fifths + _ACROSS[finger] * across
     return fifths * paused(moment, 0.4)
 
 
 def tritone_across(window: Window) -> tuple[Counted, ...]:
     """Two fingers side by side on neighbouring strings, a half step apart: a tritone, or a sixth, lies crooked."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     close = (apart(a, b) == 1) & (np.abs(a.place - b.place) == 1) & a.stopped & b.stopped & (a.finger != b.finger)
     return (Counted(close & (a.hand == b.hand), 0.15 * paused(moment, 0.4)),)
 
@@ -101,10 +105,10 @@ def span_of_hand(window: Window) -> Numbers:
 
 def pattern_change(window: Window) -> tuple[Counted, ...]:
     """A finger that has just been lifted comes down again on its string at another place: the pattern has changed."""
-    (a, b, c), (_, there, back) = window.hands, window.moments
+    (a, b, c), (there, back) = window.hands, window.moments
     # One bit a finger: up in the middle, and at two places of one string before and after.
     lifted, moved = np.uint8(0), np.uint8(0)
-    for bit, finger in enumerate(FINGERS):
+    for bit, finger in enumerate(window.spreads.fingers):
         here, again = a.down(finger), c.down(finger)
         lifted = lifted | ((b.down(finger) == 0).astype(np.uint8) << bit)
         moved = moved | (((here // 100 == again // 100) & (here != again) & (here > 0)).astype(np.uint8) << bit)

@@ -49,7 +49,7 @@ def high_position(window: Window) -> Numbers:
 
 def shift(window: Window) -> tuple[Counted, ...]:
     """The hand moves to another position; easier after a rest, around an open string, and by a half step."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     moved, easy = a.hand != b.hand, _eased(a, b)
     pace = 2.4 * hand_pace(moment)
     return (
@@ -60,7 +60,7 @@ def shift(window: Window) -> tuple[Counted, ...]:
 
 def shift_travel(window: Window) -> Numbers:
     """The further the hand moves, the less sure it arrives."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     ease = np.minimum(np.where(_eased(a, b), _EASED, 1.0), paused(moment, _AFTER_PAUSE))
     effort: Numbers = np.abs(a.hand_mm - b.hand_mm) / 40.0 * ease * hand_pace(moment)
     return effort
@@ -68,20 +68,20 @@ def shift_travel(window: Window) -> Numbers:
 
 def slurred_shift(window: Window) -> tuple[Counted, ...]:
     """A shift that is heard because the bow does not stop for it."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     return (Counted((a.hand != b.hand) & a.stopped & b.stopped, 0.5 * moment.slurred),)
 
 
 def no_guide_finger(window: Window) -> tuple[Counted, ...]:
     """A shift from one finger to another has no finger that leads the way."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     lost = (a.hand != b.hand) & a.stopped & b.stopped & (a.finger != b.finger)
     return (Counted(lost, 0.3 * joined(moment)),)
 
 
 def single_shift(window: Window) -> tuple[Counted, ...]:
     """The hand leaves its position for one note only and comes back."""
-    (a, b, c), (_, there, back) = window.hands, window.moments
+    (a, b, c), (there, back) = window.hands, window.moments
     alone = (a.hand != b.hand) & (a.hand == c.hand)
     return (Counted(alone, 1.5 * joined(there) * joined(back)),)
 

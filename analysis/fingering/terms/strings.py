@@ -49,38 +49,38 @@ def thick_string(window: Window) -> Numbers:
 
 def crossing(window: Window) -> tuple[Counted, ...]:
     """The bow goes to another string."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     return (Counted(apart(a, b) > 0, bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
 def crossing_down(window: Window) -> tuple[Counted, ...]:
     """Going to a lower string is harder than going to a higher one."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     return (Counted(b.high > a.low, 0.2 * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
 def quick_crossing(window: Window) -> tuple[Counted, ...]:
     """A crossing between notes that follow each other in less than half a second."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     return (Counted(apart(a, b) > 0, 0.8 * np.clip(_QUICK / moment.since - 1, 0.0, 3.0) * bowed(moment)),)
 
 
 def skipped_string(window: Window) -> tuple[Counted, ...]:
     """The bow goes over a string that is not to sound."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     skipped = np.maximum(0, apart(a, b) - 1)
     return (Counted(skipped, 1.8 * bow_pace(moment) * paused(moment, 0.5) * bowed(moment)),)
 
 
 def slurred_crossing(window: Window) -> tuple[Counted, ...]:
     """A crossing inside a slur."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     return (Counted(apart(a, b) > 0, 0.4 * moment.slurred),)
 
 
 def single_crossing(window: Window) -> tuple[Counted, ...]:
     """The bow goes to another string for one note only and comes back."""
-    (a, b, c), (_, there, back) = window.hands, window.moments
+    (a, b, c), (there, back) = window.hands, window.moments
     # A figure that rocks over a fifth under one finger is played across both strings as it stands.
     rocking = (a.finger == b.finger) & (a.place == b.place) & (a.finger > 0)
     out, home = (apart(a, b) > 0) & ~rocking, apart(b, c) > 0
@@ -90,13 +90,13 @@ def single_crossing(window: Window) -> tuple[Counted, ...]:
 
 def other_way_at_once(window: Window) -> tuple[Counted, ...]:
     """The same pitch twice in a row is played in two ways."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     alike = (a.sounding == b.sounding) & (a.single > 0) & (b.single > 0)
     return (Counted(alike & ((a.high != b.high) | (a.finger != b.finger)), 0.8 * paused(moment, 0.4)),)
 
 
 def broken_tremolo(window: Window) -> tuple[Counted, ...]:
     """The two notes of a tremolo lie on two strings or in two positions."""
-    (a, b), (_, moment) = window.hands, window.moments
+    (a, b), (moment,) = window.hands, window.moments
     broken = (apart(a, b) > 0) | (a.hand != b.hand) | (a.opens > 0) | (b.opens > 0)
     return (Counted(broken, 9.0 * moment.alternates),)

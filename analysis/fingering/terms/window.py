@@ -18,10 +18,14 @@ _PAUSE = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Spreads:
-    """Semitones that lie at ease between two fingers: arrays of shape [6, 6], low finger first along the string."""
+    """Semitones that lie at ease between two fingers: arrays of shape [6, 6], low finger first along the string.
+
+    ``fingers``: those that are put down on the instrument.
+    """
 
     least: Whole
     most: Whole
+    fingers: tuple[int, ...]
 
 
 @lru_cache(maxsize=8)
@@ -33,12 +37,15 @@ def spreads(frame: str) -> Spreads:
             found = frame_named(frame).spread(low, high) if along_string(low) < along_string(high) else None
             if found is not None:
                 least[low, high], most[low, high] = found
-    return Spreads(least, most)
+    return Spreads(least, most, FINGERS[:-1] if (most[THUMB] == 99).all() else FINGERS)
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """As many neighbouring stages as a term spans, shaped for broadcasting, with the rules in force there."""
+    """As many neighbouring stages as a term spans, shaped for broadcasting, with the rules in force there.
+
+    A term over several stages is told the ``moments`` of those arrived at: all but the first.
+    """
 
     hands: tuple[Hands, ...]
     moments: tuple[Moments, ...]

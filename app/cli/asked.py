@@ -1,0 +1,47 @@
+"""What the commands are asked about: a part as the command line sets it, and a passage of it."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import dataclass, replace
+
+from analysis.fingering.rules.files import find_rules
+from analysis.instruments import find_instrument
+from analysis.music import Part
+from app.errors import AppError
+from app.job.finding import find_measures, find_part, measures_words
+from app.job.opening import Opened, open_any
+from app.job.work import NO_INSTRUMENT, PartWork
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """The measures (indices, both included) of one part that a command works on."""
+
+    opened: Opened
+    part: Part
+    work: PartWork
+    measures: tuple[int, int]
+
+    @property
+    def title(self) -> str:
+        """Part and measures as players say them."""
+        return f"{self.part.name}, {measures_words(self.part, self.measures)}"
+
+
+def asked_passage(arguments: argparse.Namespace, rules: str | None) -> Passage:
+    """The passage that ``arguments`` ask for, under those rules or its own; AppError where nobody can play it."""
+    opened = open_any(arguments.score)
+    part = find_part(opened.score, arguments.part)
+    work = set_part(opened, part, arguments.instrument, rules)
+    if work.instrument is None:
+        raise AppError(f"{part.name}: {NO_INSTRUMENT}")
+    return Passage(opened, part, work, find_measures(part, arguments.measures))
+
+
+def set_part(opened: Opened, part: Part, instrument: str | None, rules: str | None) -> PartWork:
+    """The part's settings, with what the command line says in place of them."""
+    work = opened.work.parts[part.id]
+    if instrument:
+        work = replace(work, instrument=find_instrument(instrument))
+    return replace(work, rules=find_rules(rules)) if rules else work
