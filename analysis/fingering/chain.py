@@ -92,19 +92,21 @@ def solve_voice(
     problems: dict[str, str] = {}
     kept: list[Note] = []
     every = stages(setting.part, notes, setting.own.tempo)
-    for stage in every:
-        choices = stage_choices(setting, stage, locks)
-        problems.update(choices.problems)
-        if choices.grips:
+    choices = [stage_choices(setting, stage, locks) for stage in every]
+    for stage, found in zip(every, choices, strict=True):
+        problems.update(found.problems)
+        if found.grips:
             kept.extend(stage_notes(setting.part, stage))
-    played = every if len(kept) == len(notes) else stages(setting.part, kept, setting.own.tempo)
-    every_grip = tuple(stage_choices(setting, stage, locks).grips for stage in played)
+    played = every
+    if len(kept) < len(notes):
+        played = stages(setting.part, kept, setting.own.tempo)
+        choices = [stage_choices(setting, stage, locks) for stage in played]
+    every_grip = tuple(found.grips for found in choices)
     line = _line(setting, played)
     costs = build_costs(line, every_grip, tick)
     by_rule = tuple(stage_choices(setting, stage, {}).grips for stage in played) if locks else every_grip
     line = replace(line, standing=_standing(line, every_grip, by_rule, costs))
-    again = single_efforts(line, every_grip, [k for k, usual in enumerate(line.standing) if usual is not None])
-    free = tuple(again.get(k, effort) for k, effort in enumerate(costs.single))
+    free = tuple(single_efforts(line, every_grip, costs.single))
     bound = tuple(_locked(*of_stage, locks) for of_stage in zip(played, every_grip, free, strict=True))
     costs = replace(costs, single=bound)
     chain = Chain(line, every_grip, free, costs, solve(costs))
@@ -199,11 +201,13 @@ def _with_grips(chain: Chain, index: int, choices: tuple[Grip, ...]) -> Chain:
     """The chain with other grips at one stage; its solution is still the old one."""
     every = (*chain.grips[:index], choices, *chain.grips[index + 1 :])
     low, high = max(index - 2, 0), min(index + 3, len(chain.stages))
-    near = build_costs(chain.line.stretch(low, high), every[low:high])
+    line = chain.line.stretch(low, high)
+    near = build_costs(line, every[low:high])
+    own = single_efforts(line, every[low:high], near.single)[index - low]
     pair, triple = list(chain.costs.pair), list(chain.costs.triple)
     pair[low : high - 1] = near.pair
     triple[low : max(high - 2, low)] = near.triple
-    free = (*chain.free[:index], near.single[index - low], *chain.free[index + 1 :])
+    free = (*chain.free[:index], own, *chain.free[index + 1 :])
     costs = replace(chain.costs, pair=tuple(pair), triple=tuple(triple))
     return replace(chain, grips=every, free=free, costs=costs)
 

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from analysis.fingering.grips import Grip
-from analysis.fingering.hands import hands
+from analysis.fingering.hands import departing, hands
 from analysis.fingering.line import Line, Seam
 from analysis.fingering.moments import moments
 from analysis.fingering.rules.house import HouseRules
@@ -33,6 +33,9 @@ _CELLS_AT_ONCE = 400_000
 # The numbers of grips that tables are padded to while they are worked out.
 _WIDTHS = np.array([5, 8, 12, 20, 40])
 _NOTHING = np.zeros(1)
+_PAIR_TERMS = tuple(term for term in TERMS if term.span == 2)
+# What departs from how a figure is played elsewhere is known only when everything else has been worked out.
+_DEPARTING = next(term for term in TERMS if term.name == "same_again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +80,25 @@ def build_costs(line: Line, grips: Sequence[Sequence[Grip]], tick: Tick = no_tic
     return Costs(tuple(single), tuple(pair), tuple(triple), links)
 
 
-def single_efforts(line: Line, grips: Sequence[Sequence[Grip]], where: Sequence[int]) -> dict[int, Effort]:
-    """What the stages ``where`` cost by themselves with any of their grips."""
-    if not where:
-        return {}
-    some = Line(
-        line.instrument,
-        tuple(line.stages[k] for k in where),
-        tuple(line.rules[k] for k in where),
-        tuple(line.standing[k] for k in where),
-    )
-    return dict(zip(where, _Facts(some, [grips[k] for k in where]).tables(1, no_tick), strict=True))
+def single_efforts(line: Line, grips: Sequence[Sequence[Grip]], single: Sequence[Effort]) -> list[Effort]:
+    """The tables of single stages with what a figure costs that is played otherwise than elsewhere."""
+    where = np.array([k for k, usual in enumerate(line.standing) if usual is not None], dtype=np.intp)
+    found = list(single)
+    if len(where):
+        total = _departures(line, [grips[k] for k in where], where)
+        for k, more in zip(where, total, strict=True):
+            found[k] = found[k] + more[: len(found[k])]
+    return found
+
+
+def _departures(line: Line, grips: Sequence[Sequence[Grip]], where: Index) -> Effort:
+    """The effort of departing from the standing ways at the stages ``where``, padded: [stages, grips]."""
+    usual, rules = [line.standing[k] for k in where], [line.rules[k] for k in where]
+    what, when = departing(grips, usual), moments([line.stages[k] for k in where], rules)
+    window = Window((what.at(slice(None), None, 0, 1),), (when.at(slice(None), 1),), spreads(line.instrument.frame))
+    total: Effort = np.zeros(what.departs.shape, dtype=np.int32)
+    _add_effort(total, _DEPARTING, window, _weights(rules, _DEPARTING))
+    return total
 
 
 class _Facts:
@@ -95,11 +106,12 @@ class _Facts:
 
     def __init__(self, line: Line, grips: Sequence[Sequence[Grip]]) -> None:
         self.line = line
-        self.what = hands(line.instrument, grips, line.standing)
+        # Stages of one pitch share their grips, as one object; stages of one kind of moment look alike to every term.
+        _, examples, alike = np.unique([id(choices) for choices in grips], return_index=True, return_inverse=True)
+        self.alike = alike.reshape(-1)
+        self.what = hands(line.instrument, [grips[k] for k in examples])
         self.when = moments(line.stages, line.rules)
         self.sizes = np.array([len(choices) for choices in grips])
-        # Stages of one pitch share their grips, as one object; stages of one kind of moment look alike to every term.
-        self.alike = np.unique([id(choices) for choices in grips], return_inverse=True)[1].reshape(-1)
         self.moment = _kinds(np.stack([*self.when.columns(), [id(rules) for rules in line.rules]], axis=1))
 
     def tables(self, span: int, tick: Tick) -> list[Effort]:
@@ -107,7 +119,11 @@ class _Facts:
         count = len(self.sizes) - span + 1
         if count <= 0:
             return []
-        weights = {term.name: _weights(self.line.rules[span - 1 :], term) for term in TERMS if term.span == span}
+        weights = {
+            term.name: _weights(self.line.rules[span - 1 :], term)
+            for term in TERMS
+            if term.span == span and term is not _DEPARTING
+        }
         examples, kind_of = self._stretches(span, count)
         found: dict[int, Effort] = {}
         for rows, widths in _batches(self.sizes, span, examples):
@@ -122,8 +138,6 @@ class _Facts:
         """One first stage for every kind of stretch, and the kind of each: those of a kind share their table."""
         told = [self.alike[axis : axis + count] for axis in range(span)]
         told += [self.moment[axis : axis + count] for axis in arrivals(span)]
-        if span == 1:
-            told.append(np.arange(count))
         kind_of = _kinds(np.stack(told, axis=1))
         return np.unique(kind_of, return_index=True)[1], kind_of
 
@@ -131,7 +145,7 @@ class _Facts:
         """The terms of one span added up for the stretches that begin at ``rows``, padded: [rows, *widths]."""
         span = len(widths)
         window = Window(
-            tuple(self.what.at(rows + axis, width, axis, span) for axis, width in enumerate(widths)),
+            tuple(self.what.at(self.alike[rows + axis], width, axis, span) for axis, width in enumerate(widths)),
             tuple(self.when.at(rows + axis, span) for axis in arrivals(span)),
             spreads(self.line.instrument.frame),
         )
@@ -175,8 +189,10 @@ def term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, Effort]:
     if not line.stages:
         return {}
     facts = _Facts(line, [(grip,) for grip in path])
-    found = {}
+    found = {_DEPARTING.name: _departures(line, [(grip,) for grip in path], np.arange(len(path))).reshape(-1)}
     for term in TERMS:
+        if term is _DEPARTING:
+            continue
         rows = np.arange(len(line.stages) - term.span + 1)
         if len(rows):
             weights = {term.name: _weights(line.rules[term.span - 1 :], term)}
@@ -191,9 +207,9 @@ def seam_term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, int]:
     """Each term's effort over all seams along one path of the whole line, in thousandths."""
     found: dict[str, int] = {}
     for seam in line.seams:
-        ends = [(path[seam.first],), (path[seam.last],)]
-        for term, effort in _seam_terms(line, seam, ends):
-            found[term.name] = found.get(term.name, 0) + int(effort.sum())
+        ends = ((path[seam.first],), (path[seam.last],))
+        for term in _PAIR_TERMS:
+            found[term.name] = found.get(term.name, 0) + int(_over_seam(line, seam, ends, (term,))[0, 0])
     return found
 
 
@@ -238,28 +254,18 @@ def _part(line: Line, pair: list[Effort], triple: list[Effort]) -> None:
 
 def _seam_effort(line: Line, seam: Seam, grips: Sequence[Sequence[Grip]]) -> Effort:
     """The effort over one seam: [grips of its first stage, grips of its last]."""
-    ends = [grips[seam.first], grips[seam.last]]
-    sizes = [len(choices) for choices in ends]
-    total: Effort = np.zeros(sizes, dtype=np.int32)
-    for _, effort in _seam_terms(line, seam, ends):
-        total = total + effort
-    return total
+    return _over_seam(line, seam, (grips[seam.first], grips[seam.last]), _PAIR_TERMS)
 
 
-def _seam_terms(line: Line, seam: Seam, ends: Sequence[Sequence[Grip]]) -> Iterator[tuple[Term, Effort]]:
-    """Each two-stage term over a seam, as [grips of the first stage, grips of the last]."""
-    order = (1, 0) if seam.back else (0, 1)
-    places = (seam.first, seam.last)
-    leaving, arriving = places[order[0]], places[order[1]]
-    stages = (line.stages[leaving], seam.arrival)
-    rules = (line.rules[leaving], line.rules[arriving])
-    sides = (ends[order[0]], ends[order[1]])
-    facts = _Facts(Line(line.instrument, stages, rules, (None, None)), sides)
-    for term in TERMS:
-        if term.span == 2:
-            weights = {term.name: _weights(rules[1:], term)}
-            effort = facts.summed(np.array([0]), [len(side) for side in sides], weights)[0]
-            yield term, effort.T if seam.back else effort
+def _over_seam(line: Line, seam: Seam, ends: tuple[Sequence[Grip], Sequence[Grip]], terms: Sequence[Term]) -> Effort:
+    """The two-stage ``terms`` over a seam, added up: [grips of the first stage, grips of the last]."""
+    places = (seam.last, seam.first) if seam.back else (seam.first, seam.last)
+    sides = ends[::-1] if seam.back else ends
+    rules = (line.rules[places[0]], line.rules[places[1]])
+    facts = _Facts(Line(line.instrument, (line.stages[places[0]], seam.arrival), rules, (None, None)), sides)
+    weights = {term.name: _weights(rules[1:], term) for term in terms}
+    effort: Effort = facts.summed(np.array([0]), [len(side) for side in sides], weights)[0]
+    return effort.T if seam.back else effort
 
 
 def held_effort(stages: Sequence[Stage], path: Sequence[Grip]) -> int:

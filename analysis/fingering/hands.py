@@ -29,7 +29,7 @@ _ALL = slice(None)
 # What is known of each grip, in this order.
 FACTS = (
     "high", "low", "position", "hand", "hand_mm", "finger", "place", "opens", "shrill", "single", "lie", "extensions",
-    "respelled", "across", "stretch_mm", "down1", "down2", "down3", "down4", "down5", "sounding", "departs",
+    "respelled", "across", "stretch_mm", "down1", "down2", "down3", "down4", "down5", "sounding",
 )  # fmt: skip
 
 
@@ -43,8 +43,8 @@ class Hands:
     :class:`Lie`. ``extensions``: fingers out of the frame. ``respelled``: fingers on the other spelling. ``across``:
     the finger that stops two strings at once, or 0. ``stretch_mm``: how far the fingers spread beyond the frame.
     ``down1`` to ``down5``: where each finger (5: the thumb) stands, 100 x string + place, or 0 where it is up.
-    ``sounding``: the pitch of the highest string in use, midi. ``departs``: notes played otherwise than where the
-    figure comes elsewhere.
+    ``sounding``: the pitch of the highest string in use, midi. By itself: ``departs``, the notes played otherwise than
+    where the figure comes elsewhere.
     """
 
     def __init__(
@@ -53,7 +53,7 @@ class Hands:
         self._facts, self._rows, self._width, self._axis, self._axes = facts, rows, width, axis, axes
 
     def __getattr__(self, name: str) -> Numbers:
-        if name.startswith("_") or name not in FACTS:
+        if name.startswith("_") or name not in self._facts:
             raise AttributeError(name)
         found = self._facts[name][self._rows, : self._width]
         shape = [1] * self._axes
@@ -73,7 +73,7 @@ class Hands:
         found: Numbers = getattr(self, f"down{finger}")
         return found
 
-    def at(self, rows: Rows, width: int, axis: int, axes: int) -> Hands:
+    def at(self, rows: Rows, width: int | None, axis: int, axes: int) -> Hands:
         """Some stages and their first ``width`` grips, which lie along ``axis`` of ``axes`` grip axes."""
         return Hands(self._facts, rows, width, axis, axes)
 
@@ -114,25 +114,12 @@ class Moments:
 _THUMB_ON = 1000
 
 
-def hands(
-    instrument: Instrument, grips: Sequence[Sequence[Grip]], standing: Sequence[Grip | None] | None = None
-) -> Hands:
-    """The grips of every stage as arrays of shape [stages, most grips of a stage]; every stage needs at least one.
-
-    ``standing`` holds for each stage how its figure is played elsewhere, ``None`` where nothing comes again.
-    """
-    width = max(len(row) for row in grips)
+def hands(instrument: Instrument, grips: Sequence[Sequence[Grip]]) -> Hands:
+    """The grips of some stages as arrays of shape [stages, most grips of a stage]; every stage needs at least one."""
+    width = max(len(choices) for choices in grips)
     table = np.empty((len(grips), width, len(FACTS)))
-    # Stages of one pitch share their grips, as one object.
-    known: dict[int, Real] = {}
     for row, choices in enumerate(grips):
-        facts = known.get(id(choices))
-        if facts is None:
-            facts = known[id(choices)] = _row_facts(instrument, choices)
-        table[row, : len(choices)] = facts
-        usual = standing[row] if standing else None
-        if usual is not None:
-            table[row, : len(choices), -1] = [_departures(grip, usual) for grip in choices]
+        table[row, : len(choices)] = [_facts(instrument, grip) for grip in choices]
         table[row, len(choices) :] = table[row, len(choices) - 1]
     columns = np.moveaxis(table, -1, 0)
     return Hands(
@@ -143,13 +130,21 @@ def hands(
     )
 
 
+def departing(grips: Sequence[Sequence[Grip]], usual: Sequence[Grip | None]) -> Hands:
+    """How far each grip departs from the ``usual`` one of its stage: only the fact of that name."""
+    table = np.zeros((len(grips), max(len(choices) for choices in grips)), dtype=np.int16)
+    known: dict[tuple[int, int], list[int]] = {}
+    for row, (choices, grip) in enumerate(zip(grips, usual, strict=True)):
+        if grip is not None:
+            key = (id(choices), id(grip))
+            if key not in known:
+                known[key] = [_departures(choice, grip) for choice in choices]
+            table[row, : len(choices)] = known[key]
+    return Hands({"departs": table})
+
+
 def _departures(grip: Grip, usual: Grip) -> int:
     return sum(mine.as_played != theirs.as_played for mine, theirs in zip(grip, usual, strict=True))
-
-
-def _row_facts(instrument: Instrument, choices: Sequence[Grip]) -> Real:
-    """The grips of one stage in the order of ``FACTS``: shape [grips, facts]."""
-    return np.array([_facts(instrument, grip) for grip in choices], dtype=np.float64)
 
 
 @lru_cache(maxsize=8192)
@@ -175,7 +170,6 @@ def _facts(instrument: Instrument, grip: Grip) -> tuple[float, ...]:
         stretch_mm(instrument, grip),
         *(down.get(finger, 0) for finger in (1, 2, 3, 4, THUMB)),
         max(float(instrument.string(p.string).pitch.midi) + p.place for p in grip),
-        0,
     )
 
 

@@ -51,6 +51,8 @@ class Table:
 
     def merged(self) -> Table:
         """The table with a memory's axis folded where its kinds differ by the same effort everywhere."""
+        if self.entries[..., 0, 0].size == 1:
+            return self
         entries, apart = self.entries, list(self.apart)
         for axis, added in enumerate(apart):
             if entries.shape[axis] > 1:
@@ -105,30 +107,34 @@ def along(cost: Effort, axis: int, axes: int) -> Effort:
     return cost.reshape(shape)
 
 
-@dataclass(frozen=True, slots=True)
 class Remembered:
     """Effort tables of a chain with its short seams folded in and its long ones as ``memories``, by first stage."""
 
-    single: Sequence[Effort]
-    pair: Sequence[Effort]
-    triple: Sequence[Effort]
-    memories: tuple[Memory, ...]
+    def __init__(
+        self,
+        single: Sequence[Effort],
+        pair: Sequence[Effort],
+        triple: Sequence[Effort],
+        memories: tuple[Memory, ...] = (),
+    ) -> None:
+        self.single, self.pair, self.triple, self.memories = single, pair, triple, memories
+        self._opened = {memory.first: memory for memory in memories}
+        self._held, self._arriving = (
+            tuple(tuple(m for m in memories if m.first < k and m.last > k + beyond) for k in range(len(pair)))
+            for beyond in (1, 0)
+        )
 
     def opened_at(self, stage: int) -> Memory | None:
         """The memory of what is played at ``stage``, if one is kept."""
-        return next((memory for memory in self.memories if memory.first == stage), None) if self.memories else None
+        return self._opened.get(stage)
 
     def held_at(self, k: int) -> tuple[Memory, ...]:
         """The memories beside the grips of stages k and k + 1: of earlier stages, for later ones."""
-        if not self.memories:
-            return ()
-        return tuple(memory for memory in self.memories if memory.first < k and memory.last > k + 1)
+        return self._held[k]
 
     def held_arriving(self, k: int) -> tuple[Memory, ...]:
         """Those and the ones that end at stage k + 1."""
-        if not self.memories:
-            return ()
-        return tuple(memory for memory in self.memories if memory.first < k and memory.last > k)
+        return self._arriving[k]
 
     def memory_onwards(self, k: int, memory: tuple[int, ...], grip: int) -> tuple[int, ...]:
         """What is remembered at pair k + 1 after ``memory`` at pair k with ``grip`` at stage k."""
@@ -140,7 +146,7 @@ class Remembered:
 def remembered(costs: Costs) -> Remembered:
     """The tables of ``costs`` as the solver walks them."""
     if not costs.links:
-        return Remembered(costs.single, costs.pair, costs.triple, ())
+        return Remembered(costs.single, costs.pair, costs.triple)
     single, pair, triple = list(costs.single), list(costs.pair), list(costs.triple)
     long: dict[int, list[Link]] = {}
     for link in costs.links:

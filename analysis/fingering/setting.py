@@ -69,10 +69,8 @@ class Setting:
     def _choices(self, stage: Stage) -> tuple[tuple[Grip, ...], tuple[Grip, ...]]:
         """All grips and those allowed; worked out once for notes and rules that are the same."""
         rules = self.rules_at(stage)
-        heads = tuple(
-            (note.pitch, note.trill, note.harmonic, note.touched, self.part.transpose_at(note.onset))
-            for note in stage.heads
-        )
+        transposed = self.part.transpose_at(stage.onset)
+        heads = tuple((note.pitch, note.trill, note.harmonic, note.touched, transposed) for note in stage.heads)
         found = self._known.get((id(rules), heads))
         if found is None:
             every = self._every_grip(stage)

@@ -114,14 +114,15 @@ def _arrive(whole: Remembered, k: int, table: Table, step: Entries) -> Table:
     entries = table.entries[..., None] + whole.triple[k - 1]
     if not whole.memories:
         return Table(entries.min(axis=0) + step)
-    memory, apart = whole.opened_at(k - 1), table.apart
+    memory, apart, held = whole.opened_at(k - 1), table.apart, whole.held_arriving(k)
+    if not held:
+        return Table(entries.min(axis=0) + step)
     if memory is None:
         entries = entries.min(axis=-3)
     else:
         kinds = [entries[..., memory.kind_of == kind, :, :].min(axis=-3) for kind in range(memory.kinds)]
         entries, apart = np.stack(kinds, axis=-3), (*apart, np.zeros(memory.kinds, np.int32))
     found = Table(entries + step, apart)
-    held = whole.held_arriving(k)
     for axis in reversed(range(len(held))):
         cost = held[axis].ends.get(k + 1)
         if cost is not None:

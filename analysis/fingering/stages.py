@@ -14,6 +14,7 @@ from analysis.music import Note, Part, Pitch
 
 GRACE_SECONDS = 0.12
 LONG_SILENCE = 4.0
+_NONE = Fraction(0)
 _LOUDNESS = {"ppp": -4, "pp": -3, "p": -2, "mp": -1, "mf": 0, "f": 2, "ff": 3, "fff": 4}
 
 
@@ -95,7 +96,8 @@ def stages(part: Part, notes: Iterable[Note], default_tempo: float) -> tuple[Sta
 def _attacks(notes: Iterable[Note]) -> Iterator[tuple[Note, ...]]:
     """Notes grouped into chords, each from high to low."""
     for _, group in itertools.groupby(notes, key=lambda note: (note.onset, note.chord or note.id)):
-        yield tuple(sorted(group, key=lambda note: (-note.pitch.midi, note.id)))
+        struck = tuple(group)
+        yield struck if len(struck) == 1 else tuple(sorted(struck, key=lambda note: (-note.pitch.midi, note.id)))
 
 
 class _Open:
@@ -106,7 +108,7 @@ class _Open:
         self.ids = [[note.id] for note in struck]
         self.last = struck
         self.onset = struck[0].onset
-        self.end = max(note.onset + note.duration for note in struck)
+        self.end = self.onset + max(note.duration for note in struck)
         self.slurred_on = any(note.slurred_on for note in struck)
 
     def ties_on_to(self, struck: tuple[Note, ...]) -> bool:
@@ -122,7 +124,9 @@ class _Open:
         self.slurred_on = any(note.slurred_on for note in struck)
 
     def close(self, before: _Open | None, seconds_a_quarter: float) -> Stage:
-        silence = max(Fraction(0), self.onset - before.end) if before else self.onset
+        silence = _NONE
+        if before is None or self.onset > before.end:
+            silence = self.onset - (before.end if before else 0)
         since = seconds_a_quarter * float(self.onset - before.onset) if before else LONG_SILENCE
         rest = seconds_a_quarter * float(silence) if before else LONG_SILENCE
         sounding = {note.pitch for note in before.last if note.tied_on} if before else set[Pitch]()

@@ -117,7 +117,7 @@ def pattern_change(window: Window) -> tuple[Counted, ...]:
     return (Counted(changed, 0.3 * joined(there) * joined(back)),)
 
 
-def same_again(window: Window) -> Numbers:
+def same_again(window: Window) -> tuple[Counted, ...]:
     """A note of a figure is played otherwise than where the figure comes elsewhere."""
-    (a,) = window.hands
-    return 0.4 * a.departs
+    (a,), (moment,) = window.hands, window.moments
+    return (Counted(a.departs, np.full_like(moment.quarters, 0.4)),)
