@@ -139,7 +139,7 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
     """
     every = setting.grips_of(stage)
     allowed = setting.allowed(stage)
-    asked = demands_on(stage, locks)
+    asked = demands_on(stage, locks) if locks else ()
     problems = {} if allowed else _unplayed(setting, stage, every)
     if not asked or not every:
         return Choices(allowed, problems)
@@ -242,7 +242,7 @@ def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict
 
 def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[str, Lock]) -> Effort:
     """A stage's effort by itself with the locks laid on: every demand that is not met costs more than anything."""
-    asked = demands_on(stage, locks)
+    asked = demands_on(stage, locks) if locks else ()
     if not asked:
         return free
     fewest = min(broken(grip, asked) for grip in choices)

@@ -193,11 +193,15 @@ class _Trace:
             i, j = path[-2:]
             if here > k and chosen and (i, j) == chosen[here : here + 2] and memory == self.chosen_memory(here):
                 return (*path, *chosen[here + 2 :])
-            step = _onward(self.whole, self.solution.after[here + 1], here).at(memory)
-            if step.ndim > 2:
-                step = step[i if len(step) > 1 else 0]
-            path.append(int(np.argmin(self.whole.triple[here][i, j] + step[j])))
-            memory = self.whole.memory_onwards(here, memory, i)
+            whole, onwards = self.whole, self.whole.memory_onwards(here, memory, i)
+            least = whole.triple[here][i, j] + whole.pair[here + 1][j] + whole.single[here + 2]
+            least += self.solution.after[here + 1].at(onwards)[j]
+            for kind, held in zip(memory, whole.held_at(here), strict=True):
+                cost = held.ends.get(here + 2)
+                if cost is not None:
+                    least += cost[kind]
+            path.append(int(np.argmin(least)))
+            memory = onwards
         return tuple(path)
 
     def backwards(self, k: int, memory: State, pair: tuple[int, int]) -> tuple[int, ...]:

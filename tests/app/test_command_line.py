@@ -13,11 +13,15 @@ import pytest
 from lxml import etree
 from pypdf import PdfReader
 
+from analysis.fingering.cautions import CAUTION
 from app.job.opening import open_any
 from app.main import main
 from tests.scores import full_score, part, score
 
-HEADER = "part,measure,beat,note_id,voice,pitch,onset,duration,string,position,finger,lie,effort,locked,printed"
+HEADER = (
+    "part,measure,beat,note_id,voice,pitch,onset,duration,"
+    "string,position,hand,finger,lie,effort,locked,printed,reason"
+)
 
 
 def rows(path):
@@ -63,9 +67,136 @@ def test_without_an_output_a_table_to_read_is_printed(mini, capsys):
     assert "D5" not in printed
 
 
-def test_cello_parts_say_that_their_fingering_comes_next(example, capsys):
-    assert main(["finger", str(example), "--part", "Violoncello"]) == 0
-    assert "Fingering for the cello comes next" in capsys.readouterr().err
+def test_cello_and_bass_parts_are_fingered_and_the_place_of_the_hand_has_its_name(example, capsys, tmp_path):
+    for name in ("Violoncello", "Double Bass"):
+        out = tmp_path / f"{name}.csv"
+        assert main(["finger", str(example), "--part", name, "--measures", "15-19", "-o", str(out)]) == 0
+        table = rows(out)
+        assert all(row["finger"] for row in table)
+        assert {"1", "2"} <= {row["position"] for row in table}
+    assert {"1st", "lower 2nd"} <= {row["hand"] for row in rows(tmp_path / "Violoncello.csv")}
+    assert capsys.readouterr().err == ""
+
+
+def test_the_thumb_is_written_as_a_letter(tmp_path, capsys):
+    path, out = tmp_path / "high.musicxml", tmp_path / "high.csv"
+    path.write_bytes(score("Cello", "4/4", "A4/1 B4 C#5 D5"))
+    words = ["finger", str(path), "--rules", "whole-board", "--lock", "1: thumb position"]
+    assert main([*words, "-o", str(out)]) == 0
+    assert [(row["finger"], row["position"], row["hand"]) for row in rows(out)] == [
+        ("T", "8", "thumb"), ("1", "8", "thumb"), ("2", "8", "thumb"), ("3", "8", "thumb"),
+    ]  # fmt: skip
+    assert main(words) == 0
+    assert "A4 T!" in capsys.readouterr().out
+
+
+def test_a_part_that_names_no_string_instrument_is_told_and_left_out(tmp_path, capsys):
+    path = tmp_path / "two.musicxml"
+    path.write_bytes(full_score(part("Oboe", "4/4", "D5/4"), part("Viola", "4/4", "D4/4")))
+    assert main(["finger", str(path)]) == 0
+    printed = capsys.readouterr()
+    assert printed.err == "handframe: Oboe: This part's name says no string instrument: choose one to finger it.\n"
+    assert "Viola" in printed.out
+    assert "Oboe" not in printed.out
+    assert main(["ways", str(path), "--part", "Oboe", "--measures", "1"]) == 2
+
+
+def test_reasons_stand_in_the_files_and_under_their_measures_where_asked_for(mini, tmp_path, capsys):
+    out, told = tmp_path / "o.csv", tmp_path / "o.json"
+    assert main(["finger", str(mini), "--rules", "first", "-o", str(out), "-o", str(told)]) == 0
+    reasons = [row["reason"] for row in rows(out)]
+    assert reasons[0] == ""
+    assert reasons[5] == "4 on the D string, because an open A would ring for three beats."
+    assert [note["reason"] for note in json.loads(told.read_text())["parts"][0]["notes"]] == reasons
+    for words, shown in (([], False), (["--reasons"], True)):
+        assert main(["finger", str(mini), "--rules", "first", "--measures", "2", *words]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert (f"         A4 on beat 2: {reasons[5]}" in lines) is shown
+    assert main(["finger", str(mini), "--lock", "2: open", "--reasons", "--measures", "2"]) == 0
+    assert "fixed" not in capsys.readouterr().out
+
+
+SMALL_CELLO = """
+title = "Small hands"
+positions = [1, 2, 3]
+reach = "small"
+"""
+
+
+def test_a_far_reach_is_cautioned_of_with_an_easier_way_and_the_general_sentence(tmp_path, capsys):
+    path, rules, told = tmp_path / "c.musicxml", tmp_path / "small.toml", tmp_path / "c.json"
+    path.write_bytes(score("Cello", "4/4", "D3/1 E3 F#3 E3 | D3/1 E3 F#3 G#3", key=2))
+    rules.write_text(SMALL_CELLO)
+    words = ["finger", str(path), "--rules", str(rules), "--lock", "2: 1st position"]
+    assert main([*words, "-o", str(told)]) == 0
+    made = json.loads(told.read_text())["parts"][0]
+    far = [note["note_id"] for note in made["notes"]][-1]
+    assert [caution["note_id"] for caution in made["cautions"]] == [far]
+    assert made["caution"] == CAUTION
+    assert main(words) == 0
+    *_, caution, general = capsys.readouterr().out.splitlines()
+    assert caution.strip() == f"{made['cautions'][0]['text']} {made['cautions'][0]['easier']}"
+    assert caution.strip().startswith("measure 2, beat 4: 4 for G#3 reaches")
+    assert general.strip() == CAUTION
+    assert main([*words, "--measures", "1"]) == 0
+    assert CAUTION not in capsys.readouterr().out
+
+
+def test_ranges_are_locked_by_words_and_of_two_for_one_note_the_later_counts(mini, tmp_path):
+    out = tmp_path / "o.csv"
+    locks = ["--lock", "3-4: 3rd position on the A string", "--lock", "4: 1st position", "--lock", "5: finger 4"]
+    assert main(["finger", str(mini), "--measures", "3-5", *locks, "-o", str(out)]) == 0
+    table = rows(out)
+    assert {row["locked"] for row in table} == {"yes"}
+    of_measure = {label: [row for row in table if row["measure"] == label] for label in "345"}
+    assert [(row["string"], row["position"], row["finger"]) for row in of_measure["3"]] == [
+        ("2", "3", "1"), ("2", "3", "2"), ("2", "3", "3"), ("2", "3", "4"),
+    ]  # fmt: skip
+    assert {row["string"] for row in of_measure["4"]} == {"2"}
+    assert "4" in {row["finger"] for row in of_measure["5"]}
+
+
+def test_a_lock_that_cannot_be_kept_is_named_with_its_place(mini, capsys):
+    assert main(["finger", str(mini), "--lock", "1: open"]) == 0
+    printed = capsys.readouterr().out
+    assert "measure 1, beat 1: F#4 cannot be played open" in printed
+    assert "A4 0!" in printed
+
+
+def test_the_ways_of_a_passage_are_told_with_what_they_ask_and_their_fingers(example, tmp_path, capsys):
+    words = ["ways", str(example), "--part", "Violin I", "--measures", "46-49"]
+    assert main([*words, "--rules", "first"]) == 0
+    printed = capsys.readouterr().out
+    assert "Violin I, measures 46–49 (Violin, First position)" in printed
+    told = tmp_path / "w.json"
+    assert main([*words, "--rules", "two-homes", "-o", str(told)]) == 0
+    plain = json.loads(told.read_text())
+    own, *others = plain["ways"]
+    assert (own["name"], own["extra"]) == ("Least effort", 0)
+    assert all(way["extra"] >= 0 for way in others)
+    assert "All in 1st position" in {way["name"] for way in others}
+    assert len({tuple((n["string"], n["hand"], n["finger"]) for n in way["notes"]) for way in plain["ways"]}) == len(
+        plain["ways"]
+    )
+    assert main([*words, "--rules", "two-homes"]) == 0
+    _, head, *lines = capsys.readouterr().out.splitlines()
+    columns = ["shifts", "crossings", "open_strings", "fourth_fingers"]
+    assert head.split("  ")[-5:] == ["Extra effort", "Shifts", "Crossings", "Open strings", "Fourth fingers"]
+    for way, figures, fingers in zip(plain["ways"], lines[::2], lines[1::2], strict=True):
+        assert figures.startswith(way["name"])
+        assert figures.split()[-5:] == [f"{way['extra']:+.1f}", *(str(way["counts"][name]) for name in columns)]
+        said = [word for word in fingers.split() if word != "|" and not word.startswith("[")]
+        assert said == [str(note["finger"]) for note in way["notes"] if note["printed"] == "yes"]
+    assert lines[1].split("|")[0].split()[0] == "[II]"
+
+
+def test_the_fingers_of_a_chord_stand_together_and_what_has_none_is_told(tmp_path, capsys):
+    path = tmp_path / "chord.musicxml"
+    path.write_bytes(score("Violin", "4/4", "[D4 A4]/2 F3/2 | G4/4"))
+    assert main(["ways", str(path), "--part", "1", "--measures", "1-2"]) == 0
+    printed = capsys.readouterr().out
+    assert "0+0 | " in printed
+    assert "measure 1, beat 3: the violin has no F3" in printed
 
 
 def test_marked_musicxml_opened_again_gives_the_same_plan_as_locks(example, tmp_path):
@@ -128,12 +259,18 @@ def test_compare_prints_a_table_and_writes_a_sheet(mini, tmp_path, capsys):
 BAD = {
     "no such file": (["finger", "nowhere.musicxml"], "nowhere.musicxml"),
     "unknown part": (["finger", "MINI", "--part", "Viola 2"], "no part 'Viola 2'; the file has Violin"),
-    "unknown rules": (["finger", "MINI", "--rules", "fourth"], "no house rules 'fourth'; there is first"),
+    "unknown rules": (["finger", "MINI", "--rules", "fourth"], "no house rules 'fourth'; there is home-ground"),
     "unknown instrument": (["finger", "MINI", "--instrument", "kazoo"], "no instrument 'kazoo'; there is violin"),
     "unknown measure": (["finger", "MINI", "--measures", "9-12"], "no measure 9 in Violin; its measures are 1 to 5"),
     "backward measures": (["finger", "MINI", "--measures", "4-2"], "measure 2 does not come after measure 4"),
     "output kind": (["finger", "MINI", "-o", "out.docx"], "out.docx: the file to write ends in .csv"),
     "output folder": (["finger", "MINI", "-o", "no/such/out.csv"], "out.csv"),
+    "lock without a part": (["finger", "TWO", "--lock", "1: open"], "name one part with --part"),
+    "lock without a colon": (["finger", "MINI", "--lock", "1 open"], "the lock '1 open' lacks a colon"),
+    "lock on no measure": (["finger", "MINI", "--lock", "9: open"], "no measure 9 in Violin"),
+    "lock that says nothing": (["finger", "MINI", "--lock", "1: slowly"], "'slowly' is nothing to fix a note to"),
+    "ways without notes": (["ways", "REST", "--part", "1", "--measures", "1"], "there is no note to finger"),
+    "ways to a table": (["ways", "MINI", "--part", "1", "--measures", "1", "-o", "w.csv"], "w.csv: the file to write"),
     "one rule to compare": (
         ["compare", "MINI", "--part", "1", "--measures", "1", "--rules", "first"],
         "at least twice",
@@ -145,7 +282,10 @@ BAD = {
 def test_bad_input_is_one_plain_line_and_status_2(case, mini, capsys, monkeypatch, tmp_path):
     words, expected = BAD[case]
     monkeypatch.chdir(tmp_path)
-    assert main([str(mini) if word == "MINI" else word for word in words]) == 2
+    files = {"MINI": mini, "TWO": tmp_path / "two.musicxml", "REST": tmp_path / "rest.musicxml"}
+    files["TWO"].write_bytes(full_score(part("Violin", "4/4", "D5/4"), part("Viola", "4/4", "D4/4")))
+    files["REST"].write_bytes(score("Violin", "4/4", "r/4 | D5/4"))
+    assert main([str(files.get(word, word)) for word in words]) == 2
     told = capsys.readouterr().err
     assert told.startswith("handframe: ")
     assert expected in told
@@ -158,7 +298,7 @@ def test_without_a_display_the_window_says_so_and_names_the_other_commands(mini,
     assert main([str(mini)]) == 2
     told = capsys.readouterr().err
     assert "no display" in told
-    assert "handframe finger SCORE" in told
+    assert all(f"handframe {command} SCORE" in told for command in ("finger", "ways", "compare"))
 
 
 def test_a_note_out_of_range_is_told_with_its_measure_and_the_rest_is_fingered(tmp_path, capsys):

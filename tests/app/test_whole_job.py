@@ -89,7 +89,7 @@ def test_other_house_rules_finger_the_part_anew_in_one_step(qtbot, window, mini)
     assert {placement.position for _, placement in window.desk.plan.choices()} == {1, 3}
     assert window.desk.history.undoText() == "house rules Third position"
     window.desk.history.undo()
-    assert window.parts.rules.currentText() == "First and third position"
+    assert window.parts.rules.currentText() == "Two homes"
 
 
 def test_an_edit_made_while_other_rules_are_worked_out_is_not_lost(qtbot, window, mini):
@@ -103,7 +103,7 @@ def test_an_edit_made_while_other_rules_are_worked_out_is_not_lost(qtbot, window
     assert window.desk.plan.locks[third].finger == finger(window, third) == 0
     assert [window.desk.history.text(row) for row in range(window.desk.history.count())] == [
         "A4: open",
-        "house rules Any position",
+        "house rules Whole board",
     ]
 
 
