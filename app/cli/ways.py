@@ -27,6 +27,7 @@ _COLUMNS = {
     "open_strings": "Open strings",
     "fourth_fingers": "Fourth fingers",
 }
+_EXTRA = "Extra effort"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +65,9 @@ def _table(weighed: Weighed) -> Iterator[str]:
     plan = weighed.plan
     yield f"{weighed.passage.title} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
     width = max(len(way.name) for way in weighed.ways)
-    yield "  ".join([" " * width, "Extra effort", *_COLUMNS.values()])
+    yield "  ".join([" " * width, _EXTRA, *_COLUMNS.values()])
     for way in weighed.ways:
-        cells = [f"{way.name:<{width}}", f"{way.extra:+12.1f}"]
+        cells = [f"{way.name:<{width}}", f"{way.extra:>+{len(_EXTRA)}.1f}"]
         cells += [f"{getattr(way.counts, field):>{len(head)}}" for field, head in _COLUMNS.items()]
         yield "  ".join(cells)
         yield f"    {_fingers(plan, way, weighed.passage.measures)}"

@@ -10,6 +10,7 @@ from analysis.fingering.line import parted, seams
 from analysis.fingering.locks import Lock
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.stages import GRACE_SECONDS, stages, voices
+from analysis.fingering.terms import TERMS
 from tests import strategies
 from tests.analysis.lines import line, plan, played, positions, repeated
 
@@ -157,6 +158,16 @@ def test_the_way_back_is_paid_in_the_direction_it_is_played():
     cost_down = int(falling.effort[down.chains[0].solution.path[0], down.chains[0].solution.path[3]])
     cost_up = int(rising.effort[up.chains[0].solution.path[0], up.chains[0].solution.path[3]])
     assert cost_down > cost_up > 0
+
+
+def test_a_seam_is_paid_by_the_rules_where_it_arrives():
+    nothing = dict.fromkeys((term.name for term in TERMS if term.span == 2), 0.0)
+    efforts = []
+    for measure in ("1", "2"):
+        rules = HouseRules(positions=(1, 3), passage=[{"measures": measure, "weights": nothing}])
+        (link,) = plan(short("G3/1 A3 A3 E5", backs={1: 2}), rules).chains[0].costs.links
+        efforts.append(int(link.effort.max()))
+    assert efforts[0] == 0 < efforts[1]
 
 
 def test_two_endings_cost_nothing_from_one_to_the_other():

@@ -112,6 +112,7 @@ WRONG = [
     ("never_open = [0]", "never_open", "must be a list of whole numbers from 1 to 5"),
     ("open_or_fourth = 'thumb'", "open_or_fourth", "must be one of open, fourth, either"),
     ("open_or_fourth = 4", "open_or_fourth", "must be one of open, fourth, either"),
+    ("lower_strings_to = 13", "lower_strings_to", "must be a whole number from 0 to 12"),
     ("keep_on = 'G'", "keep_on", "must be a list of whole numbers from 1 to 5"),
     ("keep_on = [6]", "keep_on", "must be a list of whole numbers from 1 to 5"),
     ("same_again = 1", "same_again", "must be true or false"),
@@ -134,6 +135,7 @@ WRONG = [
     ("fourth_saves_crossing = 'yes'", "fourth_saves_crossing", "must be true or false"),
     ("avoid_shrill_open = 1", "avoid_shrill_open", "must be true or false"),
     ("extensions = 0", "extensions", "must be true or false"),
+    ("lower_strings_to = 13", "lower_strings_to", "must be a whole number from 0 to 12"),
     ("tempo = 'fast'", "tempo", "must be a number from 10 to 400"),
     ("tempo = 0", "tempo", "must be a number from 10 to 400"),
     ("tempo = nan", "tempo", "must be a number from 10 to 400"),
@@ -290,6 +292,13 @@ def test_the_open_string_or_the_fourth_finger_is_taken_as_the_rules_like():
     for name, wanted in (("open", "A0"), ("fourth", "D4")):
         rules = HouseRules(positions=(1,), open_or_fourth=name)
         assert played(plan("F#4 G4 A4 B4 C#5 D5", rules)).split()[2] == wanted
+
+
+def test_on_the_lower_strings_the_hand_goes_no_higher_than_the_rules_let_it():
+    rules = HouseRules(positions=(1, 5), lower_strings_to=3)
+    allowed = [way for way in placements(VIOLIN, Pitch.parse("B5")) if rules.allows(way)]
+    assert {(way.string, way.position) for way in allowed} == {(1, 1), (1, 5)}
+    assert not any(rules.allows(way) for way in placements(VIOLIN, Pitch.parse("C5")) if way.position > 3)
 
 
 def test_rules_for_one_instrument_leave_the_others_alone():

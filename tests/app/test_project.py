@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import zipfile
+from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
@@ -11,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.fingering.locks import Lock
+from analysis.fingering.placements import THUMB
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.instruments import INSTRUMENTS
 from app.errors import AppError
@@ -27,7 +29,8 @@ locks = st.builds(
     Lock,
     string=st.none() | st.integers(1, 4),
     position=st.none() | st.integers(0, 12),
-    finger=st.none() | st.integers(0, 4),
+    finger=st.none() | st.integers(0, THUMB),
+    hand=st.none() | st.sampled_from([1.0, 3.5, 10.5, 24.0]),
 )
 part_works = st.builds(
     lambda instrument, name, held: PartWork(instrument, preset(name)).with_locks(held),
@@ -88,12 +91,75 @@ def test_fields_of_a_newer_program_survive_a_save(tmp_path):
     assert part["locks"]["x"] == {"finger": 2, "why": "vibrato"}
 
 
+def test_rules_of_a_newer_program_inside_tables_survive_until_other_rules_are_set(tmp_path):
+    path = saved(tmp_path)
+    newer = {
+        "instrument": {"cello": {"positions": [1, 2], "endpin": "long"}},
+        "passage": [{"measures": "1-1", "part": "", "keep_on": [2], "colour": "red"}],
+        "weights": {"shift": 2.0, "warmth": 3.0},
+    }
+    rewritten(path, lambda work: next(iter(work["parts"].values()))["rules"].update(newer))
+    document, work = open_project(path)
+    (part_id, part), *_ = work.parts.items()
+    assert dict(part.rules.weights) == {"shift": 2.0}
+    assert dict(part.rules.instrument) == {"cello": (("positions", (1, 2)),)}
+    save_project(path, document, work)
+    assert {name: rules_in(path)[name] for name in newer} == newer
+    save_project(path, document, work.with_part(part_id, replace(part, rules=preset("first"))))
+    assert rules_in(path)["weights"] == {}
+    assert rules_in(path)["positions"] == [1]
+
+
+def rules_in(path):
+    with zipfile.ZipFile(path) as archive:
+        return next(iter(json.loads(archive.read("work.json"))["parts"].values()))["rules"]
+
+
+# As version 0.1 wrote them: its presets had other names, and fewer rules.
+OLD_RULES = {
+    "first-third": {"title": "First and third position", "positions": [1, 3], "home": 1, "tempo": 88.0},
+    "any": {"title": "Any position", "positions": list(range(13)), "home": 1, "tempo": 100.0},
+}
+
+
+@pytest.mark.parametrize("name", OLD_RULES)
+def test_a_project_under_an_old_preset_opens_with_its_rules_and_plays_by_them(tmp_path, name):
+    path = saved(tmp_path)
+    plain = {
+        "name": name, "longest_open": "2", "never_open": [], "fourth_saves_crossing": True,
+        "avoid_shrill_open": True, "extensions": True, "weights": {}, **OLD_RULES[name],
+    }  # fmt: skip
+
+    def age(work):
+        for part in work["parts"].values():
+            part.update(rules=plain, locks={})
+
+    rewritten(path, age)
+    opened = open_any(path)
+    part = opened.score.parts[0]
+    rules = opened.work.parts[part.id].rules
+    assert (rules.name, rules.title, list(rules.positions)) == (name, plain["title"], plain["positions"])
+    assert opened.work.parts[part.id].plan(part).problems == {}
+
+
+def test_the_place_of_the_hand_in_a_lock_may_be_written_as_a_whole_number(tmp_path):
+    path = saved(tmp_path)
+    held = {"position": 3, "hand": 5}
+    rewritten(path, lambda work: next(iter(work["parts"].values())).update(locks={"x": held}))
+    lock = next(iter(open_project(path)[1].parts.values())).locks["x"]
+    assert lock == Lock(position=3, hand=5.0)
+    assert type(lock.hand) is float
+
+
 @pytest.mark.parametrize(
     "change",
     [
         lambda work: work.pop("parts"),
         lambda work: work.update(parts=[1]),
         lambda work: next(iter(work["parts"].values())).update(locks={"x": {"finger": "two"}}),
+        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": "low"}}),
+        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": True}}),
+        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": float("nan")}}),
         lambda work: next(iter(work["parts"].values()))["rules"].update(positions=[40]),
         lambda work: next(iter(work["parts"].values())).update(instrument="kazoo"),
     ],

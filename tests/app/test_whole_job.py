@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from lxml import etree
 from pypdf import PdfReader
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
+from PySide6.QtWidgets import QApplication
 
+from analysis.fingering.cautions import cautions
+from analysis.fingering.locks import Lock
+from analysis.fingering.placements import THUMB
 from analysis.fingering.rules.files import preset
+from analysis.fingering.rules.house import HouseRules
+from analysis.instruments import VIOLA
 from app.job.opening import open_any
 from app.window import dialogs
 from app.window.commands import COMMANDS
@@ -201,14 +209,128 @@ def test_work_that_is_stopped_calls_back_no_more(qtbot, window, mini):
     opened(qtbot, window, mini)
 
 
-def test_cello_and_bass_open_and_say_that_their_fingering_comes_next(qtbot, window, example):
+def test_cello_and_bass_parts_are_fingered_like_the_others(qtbot, window, example):
     opened(qtbot, window, example)
     names = [window.parts.parts.item(row).text() for row in range(window.parts.parts.count())]
-    window.parts.parts.setCurrentRow(names.index("Violoncello"))
-    qtbot.waitUntil(lambda: bool(window.desk.pages), timeout=30_000)
+    for name, shown in (("Violoncello", "Cello"), ("Double Bass", "Double bass")):
+        window.parts.parts.setCurrentRow(names.index(name))
+        qtbot.waitUntil(lambda: bool(window.desk.pages) and window.desk.plan is not None, timeout=30_000)
+        settled(qtbot, window)
+        assert window.parts.instrument.currentText() == shown
+        assert not window.parts._remark.isVisibleTo(window.parts)
+        assert {note.id for note in window.desk.part.notes} == {note_id for note_id, _ in window.desk.plan.choices()}
+
+
+def test_every_instrument_and_the_presets_in_order_can_be_chosen(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    instruments, rules = ([box.itemText(row) for row in range(box.count())]
+                          for box in (window.parts.instrument, window.parts.rules))  # fmt: skip
+    assert instruments == ["Violin", "Viola", "Cello", "Double bass", "Double bass, 5 strings"]
+    assert rules == ["Home ground", "Two homes", "Whole board", "First position", "Third position", "From a file…"]
+    window.desk.select_passage((2, 3))
+    window.actions_by_name["compare"].trigger()
+    comparison = window.compare_window
+    qtbot.waitUntil(lambda: len(comparison.ways) == 2, timeout=30_000)
+    chooser = comparison.choosers[0]
+    assert [chooser.itemText(row) for row in range(chooser.count())] == rules[:-1]
+    assert [chooser.currentText() for chooser in comparison.choosers] == ["First position", "Third position"]
+    comparison.close()
+
+
+def test_an_instrument_in_another_size_is_still_the_one_chosen(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    window.desk.set_instrument(VIOLA)
     settled(qtbot, window)
-    assert "comes next" in window.parts._remark.text()
-    assert list(window.desk.plan.choices()) == []
+    assert window.parts.instrument.currentText() == "Viola"
+    small = replace(window.desk.part_work, instrument=VIOLA.in_size("13 in"))
+    window.desk.go_to(window.desk.state.with_part(window.desk.part.id, small, window.desk.plan), window.desk.part.id)
+    assert window.parts.instrument.currentText() == "Viola"
+    window.desk.set_instrument(VIOLA)
+    settled(qtbot, window)
+    assert window.desk.history.count() == 1
+
+
+def test_the_reason_stands_above_the_ways_and_goes_where_there_is_none(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    panel, notes = window.ways, ids(window)
+    for note_id in notes[:8]:
+        window.desk.select_note(note_id)
+        assert panel._reason.text() == window.desk.plan.reason(note_id)
+        assert panel._reason.isVisibleTo(panel) is bool(panel._reason.text())
+    window.desk.select_note(notes[5])
+    assert panel._reason.text() == "4 on the D string, because an open A would ring for three beats."
+    qtbot.keyClick(window.music, Qt.Key.Key_4)
+    assert "Fixed by you" in panel._note.text()
+    assert panel._reason.text() == ""
+
+
+def test_a_far_reach_of_small_hands_is_cautioned_of_at_its_note_with_an_easier_way(qtbot, window, tmp_path):
+    path = tmp_path / "cello.musicxml"
+    path.write_bytes(score("Cello", "4/4", "D3/1 E3 F#3 G#3", key=2))
+    opened(qtbot, window, path)
+    window.desk.set_rules(HouseRules(title="Small hands", positions=(1, 2), reach="small"))
+    settled(qtbot, window)
+    *near, far = ids(window)
+    window.desk.lock(far, Lock(position=1), "G#3 in first position")
+    made = next(cautions(window.desk.plan))
+    assert made.note_id == far
+    window.desk.select_note(far)
+    shown = window.ways._caution
+    assert shown.text() == f"{made.text.removeprefix('measure 1, beat 4: ')} {made.easier}"
+    assert shown.text().startswith("4 for G#3 reaches ")
+    assert shown.isVisibleTo(window.ways)
+    window.desk.select_note(near[0])
+    assert not shown.isVisibleTo(window.ways)
+    window.desk.select_note(far)
+    window.desk.lock(far, Lock(string=2, finger=3, position=2, hand=4.0), "G#3 in second position")
+    assert shown.text() == ""
+
+
+def test_the_thumb_is_typed_as_a_letter_where_an_instrument_uses_it(qtbot, window, mini, tmp_path):
+    opened(qtbot, window, mini)
+    window.desk.select_note(ids(window)[2])
+    qtbot.keyClick(window.music, Qt.Key.Key_T)
+    assert "A4 cannot be played with the thumb" in window.statusBar().currentMessage()
+    assert window.desk.history.count() == 0
+    path = tmp_path / "cello.musicxml"
+    path.write_bytes(score("Cello", "4/4", "A3/1 B3 A4 B4"))
+    opened(qtbot, window, path)
+    third = ids(window)[2]
+    window.desk.select_note(third)
+    qtbot.keyClick(window.music, Qt.Key.Key_T)
+    settled(qtbot, window)
+    assert finger(window, third) == THUMB
+    assert window.desk.history.undoText() == "A4: with the thumb"
+    assert {placed.digit.text for placed in window.music.sheets.digits(0).own} == {"T"}
+
+
+def test_the_ways_of_a_long_list_never_cover_each_other(qtbot, window, example):
+    opened(qtbot, window, example)
+    window.resize(1280, 720)
+    names = [window.parts.parts.item(row).text() for row in range(window.parts.parts.count())]
+    window.parts.parts.setCurrentRow(names.index("Violoncello"))
+    qtbot.waitUntil(lambda: window.desk.plan is not None and bool(window.desk.pages), timeout=30_000)
+    settled(qtbot, window)
+    window.desk.select_note(next(note.id for note in window.desk.part.notes if note.measure == 15))
+    rows, model = window.ways._list, window.ways.model
+    for width in range(260, 340, 4):
+        window.ways.setFixedWidth(width)
+        QApplication.processEvents()
+        assert rows.verticalScrollBar().isVisible()
+        for row, way in enumerate(model.ways):
+            area = rows.visualRect(model.index(row))
+            lines = rows.fontMetrics().boundingRect(
+                QRect(0, 0, area.width() - 16, 1000), Qt.TextFlag.TextWordWrap, model.reason(way)
+            )
+            assert 8 + rows.fontMetrics().height() + 4 + lines.height() <= area.height() - 4
+
+
+def test_of_a_note_fixed_against_the_easiest_way_the_list_says_so(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    window.desk.select_note(ids(window)[5])
+    qtbot.keyClick(window.music, Qt.Key.Key_0)
+    chosen = next(way for way in window.ways.model.ways if way.chosen)
+    assert window.ways.model.reason(chosen) == "Fixed by you, at more effort than the easiest way."
 
 
 def test_every_command_has_its_own_name_and_keys():

@@ -89,12 +89,11 @@ def _features(
     every: Sequence[Stage], grips: Sequence[Sequence[Grip]], rules: HouseRules, span: int
 ) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.intp]]:
     """Every term of one span, unweighted, for every combination of grips, and where each stage's begin."""
-    when = moments(every, [rules] * len(every))
+    what, when = hands(VIOLIN, grips), moments(every, [rules] * len(every))
     sizes = [len(choices) for choices in grips]
     rows: list[npt.NDArray[np.float32]] = []
     for start in range(0, len(every) - span + 1, _ROWS):
         stop = min(start + _ROWS, len(every) - span + 1)
-        what = hands(VIOLIN, grips[start : stop + span - 1])
         here = np.arange(start, stop)
         width = max(sizes[start : stop + span - 1])
         window = Window(
