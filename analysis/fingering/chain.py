@@ -10,7 +10,7 @@ import numpy as np
 from analysis.fingering.costs import Costs, Effort, build_costs, moved_while_held, single_efforts, with_links
 from analysis.fingering.grips import Grip
 from analysis.fingering.line import Line, parted, seams
-from analysis.fingering.locks import Asked, Lock, broken, demands_on, least_conflict
+from analysis.fingering.locks import Asked, Lock, broken, conflicts, demands_on
 from analysis.fingering.placements import Placement
 from analysis.fingering.setting import Setting
 from analysis.fingering.solver import Solution, solve, solve_again
@@ -140,14 +140,16 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
     every = setting.grips_of(stage)
     allowed = setting.allowed(stage)
     asked = demands_on(stage, locks) if locks else ()
-    problems = {} if allowed else _unplayed(setting, stage, every)
     if not asked or not every:
-        return Choices(allowed, problems)
+        return Choices(allowed, {} if allowed else _unplayed(setting, stage, every))
     fewest = min(broken(grip, asked) for grip in every)
     if not any(broken(grip, asked) == fewest for grip in allowed):
         beyond = {grip for grip in every if broken(grip, asked) == fewest}
         allowed = tuple(sorted({*allowed, *beyond}))
-    return Choices(allowed, _conflict(setting, stage, least_conflict(every, asked)))
+    problems: dict[str, str] = {}
+    for conflict in conflicts(every, asked):
+        problems |= _conflict(setting, stage, conflict)
+    return Choices(allowed, problems)
 
 
 def moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
@@ -225,9 +227,7 @@ def _why_not(setting: Setting, stage: Stage, every: Sequence[Grip]) -> str:
 
 
 def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict[str, str]:
-    """The locks that nothing on the instrument keeps together, in words by note id."""
-    if not conflict:
-        return {}
+    """Locks that nothing on the instrument keeps together, in words by note id."""
     where, instrument = setting.part.place(stage.heads[0]), setting.instrument
     heads = {head for head, _, _ in conflict}
     words = [demand.words(instrument) for _, _, demand in conflict]

@@ -33,9 +33,9 @@ _CELLS_AT_ONCE = 400_000
 # The numbers of grips that tables are padded to while they are worked out.
 _WIDTHS = np.array([5, 8, 12, 20, 40])
 _NOTHING = np.zeros(1)
-_PAIR_TERMS = tuple(term for term in TERMS if term.span == 2)
 # What departs from how a figure is played elsewhere is known only when everything else has been worked out.
 _DEPARTING = next(term for term in TERMS if term.name == "same_again")
+_TERMS_OF_SPAN = {span: [term for term in TERMS if term.span == span and term is not _DEPARTING] for span in (1, 2, 3)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,11 +119,7 @@ class _Facts:
         count = len(self.sizes) - span + 1
         if count <= 0:
             return []
-        weights = {
-            term.name: _weights(self.line.rules[span - 1 :], term)
-            for term in TERMS
-            if term.span == span and term is not _DEPARTING
-        }
+        weights = {term.name: _weights(self.line.rules[span - 1 :], term) for term in _TERMS_OF_SPAN[span]}
         examples, kind_of = self._stretches(span, count)
         found: dict[int, Effort] = {}
         for rows, widths in _batches(self.sizes, span, examples):
@@ -143,18 +139,35 @@ class _Facts:
 
     def summed(self, rows: Index, widths: Sequence[int], weights: Mapping[str, Weights]) -> Effort:
         """The terms of one span added up for the stretches that begin at ``rows``, padded: [rows, *widths]."""
-        span = len(widths)
-        window = Window(
-            tuple(self.what.at(self.alike[rows + axis], width, axis, span) for axis, width in enumerate(widths)),
-            tuple(self.when.at(rows + axis, span) for axis in arrivals(span)),
-            spreads(self.line.instrument.frame),
-        )
+        window = self._window(rows, widths)
         total: Effort = np.zeros((len(rows), *widths), dtype=np.int32)
         for term in TERMS:
             weight = weights[term.name][rows] if term.name in weights else _NOTHING
             if weight.any():
                 _add_effort(total, term, window, weight)
         return total
+
+    def along(self, terms: Sequence[Term]) -> dict[str, Effort]:
+        """Each of some ``terms`` of one span by itself, where every stage has one grip: arrays over first stages."""
+        span = terms[0].span
+        rows = np.arange(len(self.sizes) - span + 1)
+        window = self._window(rows, [1] * span)
+        found: dict[str, Effort] = {}
+        for term in terms:
+            total: Effort = np.zeros((len(rows), *[1] * span), dtype=np.int32)
+            weights = _weights(self.line.rules[span - 1 :], term)
+            if weights.any():
+                _add_effort(total, term, window, weights)
+            found[term.name] = total.reshape(-1)
+        return found
+
+    def _window(self, rows: Index, widths: Sequence[int]) -> Window:
+        span = len(widths)
+        return Window(
+            tuple(self.what.at(self.alike[rows + axis], width, axis, span) for axis, width in enumerate(widths)),
+            tuple(self.when.at(rows + axis, span) for axis in arrivals(span)),
+            spreads(self.line.instrument.frame),
+        )
 
 
 def arrivals(span: int) -> range:
@@ -190,26 +203,22 @@ def term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, Effort]:
         return {}
     facts = _Facts(line, [(grip,) for grip in path])
     found = {_DEPARTING.name: _departures(line, [(grip,) for grip in path], np.arange(len(path))).reshape(-1)}
-    for term in TERMS:
-        if term is _DEPARTING:
-            continue
-        rows = np.arange(len(line.stages) - term.span + 1)
-        if len(rows):
-            weights = {term.name: _weights(line.rules[term.span - 1 :], term)}
-            effort = facts.summed(rows, [1] * term.span, weights).reshape(-1)
+    for span in range(1, min(3, len(path)) + 1):
+        for name, effort in facts.along(_TERMS_OF_SPAN[span]).items():
             for k in line.parted:
-                effort[max(k - term.span + 2, 0) : k + 1] = 0
-            found[term.name] = effort
+                effort[max(k - span + 2, 0) : k + 1] = 0
+            found[name] = effort
     return found
 
 
-def seam_term_efforts(line: Line, path: Sequence[Grip]) -> dict[str, int]:
-    """Each term's effort over all seams along one path of the whole line, in thousandths."""
+def seam_term_efforts(line: Line, path: Sequence[Grip], seams: Sequence[Seam]) -> dict[str, int]:
+    """Each term's effort over some ``seams`` of a line along one path of the whole line, in thousandths."""
     found: dict[str, int] = {}
-    for seam in line.seams:
-        ends = ((path[seam.first],), (path[seam.last],))
-        for term in _PAIR_TERMS:
-            found[term.name] = found.get(term.name, 0) + int(_over_seam(line, seam, ends, (term,))[0, 0])
+    for seam in seams:
+        first, last = (path[seam.first],), (path[seam.last],)
+        over, sides = _over_seam(line, seam, (first, last))
+        for name, effort in _Facts(over, sides).along(_TERMS_OF_SPAN[2]).items():
+            found[name] = found.get(name, 0) + int(effort[0])
     return found
 
 
@@ -254,18 +263,19 @@ def _part(line: Line, pair: list[Effort], triple: list[Effort]) -> None:
 
 def _seam_effort(line: Line, seam: Seam, grips: Sequence[Sequence[Grip]]) -> Effort:
     """The effort over one seam: [grips of its first stage, grips of its last]."""
-    return _over_seam(line, seam, (grips[seam.first], grips[seam.last]), _PAIR_TERMS)
-
-
-def _over_seam(line: Line, seam: Seam, ends: tuple[Sequence[Grip], Sequence[Grip]], terms: Sequence[Term]) -> Effort:
-    """The two-stage ``terms`` over a seam, added up: [grips of the first stage, grips of the last]."""
-    places = (seam.last, seam.first) if seam.back else (seam.first, seam.last)
-    sides = ends[::-1] if seam.back else ends
-    rules = (line.rules[places[0]], line.rules[places[1]])
-    facts = _Facts(Line(line.instrument, (line.stages[places[0]], seam.arrival), rules, (None, None)), sides)
-    weights = {term.name: _weights(rules[1:], term) for term in terms}
-    effort: Effort = facts.summed(np.array([0]), [len(side) for side in sides], weights)[0]
+    over, sides = _over_seam(line, seam, (grips[seam.first], grips[seam.last]))
+    (effort,) = _Facts(over, sides).tables(2, no_tick)
     return effort.T if seam.back else effort
+
+
+def _over_seam(
+    line: Line, seam: Seam, ends: tuple[Sequence[Grip], Sequence[Grip]]
+) -> tuple[Line, tuple[Sequence[Grip], Sequence[Grip]]]:
+    """The two stages of a seam as a line of their own, in the order they are played, and the grips of both."""
+    before, after = (seam.last, seam.first) if seam.back else (seam.first, seam.last)
+    rules = (line.rules[before], line.rules[after])
+    over = Line(line.instrument, (line.stages[before], seam.arrival), rules, (None, None))
+    return over, ends[::-1] if seam.back else ends
 
 
 def held_effort(stages: Sequence[Stage], path: Sequence[Grip]) -> int:

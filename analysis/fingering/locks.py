@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from analysis.fingering.grips import Grip
@@ -103,6 +103,13 @@ def demands_on(stage: Stage, locks: Mapping[str, Lock]) -> tuple[Asked, ...]:
 def broken(grip: Grip, asked: Sequence[Asked]) -> int:
     """How many demands a grip does not meet."""
     return sum(not demand.met_by(grip[head]) for head, _, demand in asked)
+
+
+def conflicts(every: Sequence[Grip], asked: Sequence[Asked]) -> Iterator[tuple[Asked, ...]]:
+    """The fewest demands that do not go together, then those of the rest, until what is left goes together."""
+    while found := least_conflict(every, asked):
+        yield found
+        asked = [item for item in asked if item not in found]
 
 
 def least_conflict(every: Sequence[Grip], asked: Sequence[Asked]) -> tuple[Asked, ...]:

@@ -16,7 +16,7 @@ from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
-from analysis.fingering.reasons import Difference, because, compare_paths, why_moved
+from analysis.fingering.reasons import Difference, across_strings, because, compare_paths, why_moved
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.setting import Setting
 from analysis.fingering.stages import voices
@@ -118,7 +118,7 @@ class Plan:
             line = replace(chain.line, rules=tuple(other.rules_at(stage) for stage in chain.stages))
             path = chain.chosen_path()
             total += sum(int(effort.sum()) for effort in term_efforts(line, path).values())
-            total += sum(seam_term_efforts(line, path).values())
+            total += sum(seam_term_efforts(line, path, line.seams).values())
         return total / UNIT
 
     @property
@@ -160,6 +160,8 @@ class Plan:
         expected = min(ways, key=lambda way: self._surprise(note_id, way))
         where, stage, _ = self._where[note_id]
         chain, instrument = self.chains[where], self.setting.instrument
+        if choice.finger and sum(other.finger == choice.finger for other in chain.chosen(stage)) > 1:
+            return across_strings(choice, instrument)
         if stage and not choice.is_open and chain.chosen(stage - 1)[0].hand != choice.hand:
             return why_moved(chain, stage, choice, instrument)
         if expected.as_played == choice.as_played:

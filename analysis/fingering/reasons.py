@@ -16,6 +16,7 @@ _BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": "{it} wou
 _WHERE_THE_HAND_IS = frozenset(
     ("away_from_home", "start_away", "between_positions", "half_position", "high_position", "shift", "shift_travel")
 )
+_FIFTH = 7
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 # A second reason is told where it weighs at least this share of the first.
 _ALSO = 0.6
@@ -46,7 +47,9 @@ def compare_paths(chain: Chain, path: Sequence[int]) -> tuple[Difference, ...]:
     line, our_path, their_path = chain.line.stretch(start, stop), chain.on_path(chosen), chain.on_path(path)
     our_grips, their_grips = our_path[start:stop], their_path[start:stop]
     ours, theirs = term_efforts(line, our_grips), term_efforts(line, their_grips)
-    our_seams, their_seams = seam_term_efforts(chain.line, our_path), seam_term_efforts(chain.line, their_path)
+    ends = set(differing)
+    seams = [seam for seam in chain.line.seams if {seam.first, seam.last} & ends]
+    our_seams, their_seams = (seam_term_efforts(chain.line, path, seams) for path in (our_path, their_path))
     held = held_effort(line.stages, their_grips) - held_effort(line.stages, our_grips)
     found = [Difference("held_note", "moving a note that is held", held)] if held else []
     for term in TERMS:
@@ -109,6 +112,13 @@ def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrumen
         beyond = chain.stages[stop].heads[0].pitch.name
         return f"{words}, because {beyond}, which comes, is out of reach from {staying}."
     return f"{words}, because {_clauses(costs, f'staying in {staying}', Fraction(0))}." if costs else ""
+
+
+def across_strings(choice: Placement, instrument: Instrument) -> str:
+    """Why two notes of a chord have one finger: it lies across both strings."""
+    high, low = (string.pitch.midi for string in instrument.strings[:2])
+    interval = "fifth" if high - low == _FIFTH else "fourth"
+    return f"{finger_text(choice.finger)} lies across both strings, for the perfect {interval}."
 
 
 def _told(differences: Sequence[Difference]) -> list[Difference]:

@@ -88,7 +88,11 @@ def moved_while_held(stages, path) -> int:
 def effort_along(chain: Chain, path) -> int:
     """The effort of a path of grips, added up term by term, with the seams."""
     efforts = sum(int(effort.sum()) for effort in term_efforts(chain.line, path).values())
-    return efforts + sum(seam_term_efforts(chain.line, path).values()) + HELD * moved_while_held(chain.stages, path)
+    return (
+        efforts
+        + sum(seam_term_efforts(chain.line, path, chain.line.seams).values())
+        + HELD * moved_while_held(chain.stages, path)
+    )
 
 
 def cut(made: Plan, stages: int) -> Plan:
