@@ -148,7 +148,9 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
         allowed = tuple(sorted({*allowed, *beyond}))
     problems: dict[str, str] = {}
     for conflict in conflicts(every, asked):
-        problems |= _conflict(setting, stage, conflict)
+        for note_id, reason in _conflict(setting, stage, conflict).items():
+            before = problems.get(note_id)
+            problems[note_id] = f"{before}; {reason.partition(': ')[2]}" if before else reason
     return Choices(allowed, problems)
 
 
@@ -230,7 +232,7 @@ def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict
     """Locks that nothing on the instrument keeps together, in words by note id."""
     where, instrument = setting.part.place(stage.heads[0]), setting.instrument
     heads = {head for head, _, _ in conflict}
-    words = [demand.words(instrument) for _, _, demand in conflict]
+    words = [_as_way(demand.words(instrument)) for _, _, demand in conflict]
     if len(heads) == 1:
         name = stage.heads[conflict[0][0]].pitch.name
         reason = f"{where}: {name} cannot be played {' and '.join(words)}"
@@ -238,6 +240,11 @@ def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict
         named = [f"{stage.heads[head].pitch.name} {demand.words(instrument)}" for head, _, demand in conflict]
         reason = f"{where}: these locks do not go together: {', '.join(named)}"
     return {note_id: reason for _, note_id, _ in conflict}
+
+
+def _as_way(words: str) -> str:
+    """A demand as it follows "cannot be played"."""
+    return f"with {words}" if words.startswith("finger") else words
 
 
 def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[str, Lock]) -> Effort:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
-from analysis.fingering.frames.stops import Frame, Placement, along_string
+from analysis.fingering.frames.stops import THUMB, Frame, Lie, Placement, along_string
 from analysis.fingering.placements import frame_named
+from analysis.music import Pitch
 
 Grip = tuple[Placement, ...]
 
+# The finger that touches an artificial harmonic, by the one that stops its ground note.
+_TOUCHING = {1: 4, THUMB: 3}
 
-def grips(choices: Sequence[Sequence[Placement]], frame: str = "letters") -> tuple[Grip, ...]:
+
+def grips(choices: Sequence[Sequence[Placement]], frame: str) -> tuple[Grip, ...]:
     """Every grip for a chord from the placements of its notes, high to low: one hand, neighbouring strings, fingers in
     order along the string. One finger may lie across neighbouring strings at one place (a perfect fifth; on the bass a
     fourth). Chords of three and four notes are rolled or broken by the bow; the hand holds them as one grip.
@@ -52,3 +57,16 @@ def _lie_together(frame: Frame, one: Placement, other: Placement) -> bool:
         return one.place == other.place and abs(one.string - other.string) == 1
     low, high = sorted((one, other), key=lambda placement: along_string(placement.finger))
     return frame.together(low, high)
+
+
+def artificial_grips(touched: Pitch, stops: Sequence[Placement], stopped: Pitch) -> tuple[Grip, ...]:
+    """The grips of an artificial harmonic, the touched note first: one finger stops, another touches above it.
+
+    ``stops`` are the placements of the stopped note. One string, one hand; fourth finger over first, third over thumb.
+    """
+    above = int(touched.midi - stopped.midi)
+    return tuple(
+        (replace(stop, finger=_TOUCHING[stop.finger], place=stop.place + above, lie=Lie.NORMAL, harmonic=True), stop)
+        for stop in stops
+        if stop.finger in _TOUCHING and not stop.respelled and above > 0
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from analysis.fingering.grips import Grip, grips
+from analysis.fingering.grips import Grip, artificial_grips, grips
 from analysis.fingering.hands import reach_mm
 from analysis.fingering.placements import Placement, harmonic_placements, placements, trill_placements
 from analysis.fingering.rules.house import HouseRules
@@ -13,6 +13,8 @@ from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
 from analysis.music import LETTERS, Note, Part, Pitch
 
+# An artificial harmonic is written as the note that is stopped and the one that is touched.
+_ARTIFICIAL = 2
 # How much further than usual hands reach, by the word of the rule; sizes are our own.
 _REACH = {"small": 0.9, "usual": 1.0, "large": 1.12}
 
@@ -70,7 +72,9 @@ class Setting:
         """All grips and those allowed; worked out once for notes and rules that are the same."""
         rules = self.rules_at(stage)
         transposed = self.part.transpose_at(stage.onset)
-        heads = tuple((note.pitch, note.trill, note.harmonic, note.touched, transposed) for note in stage.heads)
+        heads = tuple(
+            (note.pitch, note.trill, note.harmonic, note.touched, note.artificial, transposed) for note in stage.heads
+        )
         found = self._known.get((id(rules), heads))
         if found is None:
             every = self._every_grip(stage)
@@ -78,6 +82,8 @@ class Setting:
         return found
 
     def _every_grip(self, stage: Stage) -> tuple[Grip, ...]:
+        if len(stage.heads) == _ARTIFICIAL and all(note.artificial for note in stage.heads):
+            return artificial_grips(stage.heads[0].pitch, self.ways_of(stage.heads[1]), stage.heads[1].pitch)
         found = grips([self.ways_of(note) for note in stage.heads], self.instrument.frame)
         if not found and len(stage.heads) > 1:
             # B with F beside it on the next string lies well as C flat: a chord may take any spelling it needs.

@@ -10,7 +10,7 @@ import pytest
 from analysis.errors import UnknownNameError
 from analysis.fingering.hands import reach_mm
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import THUMB_POSITION, Lie, Placement
+from analysis.fingering.placements import THUMB, THUMB_POSITION, Lie, Placement
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.setting import Setting
 from analysis.fingering.stages import stages
@@ -170,6 +170,23 @@ def test_a_natural_harmonic_is_touched_at_its_nodes(text, instrument, way):
     found = setting.ways_of(setting.part.notes[0])
     assert way in ways(text, instrument)
     assert all(one.harmonic for one in found)
+
+
+@pytest.mark.parametrize(
+    ("chord", "instrument", "fingers"),
+    [("[E5 B4]", VIOLIN, (4, 1)), ("[A4 E4]", VIOLA, (4, 1)), ("[F4 C4]", CELLO, (3, THUMB))],
+)
+def test_an_artificial_harmonic_is_stopped_and_touched_on_one_string(chord, instrument, fingers):
+    """Common practice, no source: first finger stops, fourth touches a fourth above; on the cello thumb and third."""
+    part = line(f"{chord}/2")
+    part = replace(part, notes=tuple(replace(note, artificial=True) for note in part.notes))
+    grips = setting_of(part, instrument).grips_of(stages(part, part.notes, 88)[0])
+    assert fingers in {tuple(placement.finger for placement in grip) for grip in grips}
+    for touched, stopped in grips:
+        assert touched.string == stopped.string
+        assert touched.place - stopped.place == 5
+        assert touched.harmonic
+        assert not stopped.harmonic
 
 
 def test_a_harmonic_that_no_string_has_is_stopped():

@@ -181,28 +181,30 @@ def _fingers(found, position):
 )
 def test_a_chord_is_held_on_neighbouring_strings_in_one_hand(names, first_position):
     """Common practice, no source."""
-    assert _fingers(grips(_choices(*names)), 1) == first_position
+    assert _fingers(grips(_choices(*names), VIOLIN.frame), 1) == first_position
 
 
 def test_one_finger_lies_across_two_strings_only_for_a_perfect_fifth():
-    for grip in grips(_choices("B4", "E4")):
+    for grip in grips(_choices("B4", "E4"), VIOLIN.frame):
         if grip[0].finger == grip[1].finger > 0:
             assert grip[0].place == grip[1].place
-    assert all(grip[0].finger != grip[1].finger for grip in grips(_choices("C5", "E4")) if not grip[0].is_open)
+    assert all(
+        grip[0].finger != grip[1].finger for grip in grips(_choices("C5", "E4"), VIOLIN.frame) if not grip[0].is_open
+    )
 
 
 def test_a_single_note_has_its_placements_as_grips():
     (choice,) = _choices("A4")
-    assert grips([choice]) == tuple((way,) for way in choice)
+    assert grips([choice], VIOLIN.frame) == tuple((way,) for way in choice)
 
 
 def test_a_note_without_placements_leaves_its_chord_without_grips():
-    assert grips(_choices("A4", "C3")) == ()
+    assert grips(_choices("A4", "C3"), VIOLIN.frame) == ()
 
 
 def test_a_chord_of_more_notes_than_strings_has_no_grips_and_takes_no_time_to_find_out():
     names = [f"{step}{octave}" for octave in (4, 5) for step in "CDEFGAB"]
-    assert grips(_choices(*names)) == ()
+    assert grips(_choices(*names), VIOLIN.frame) == ()
 
 
 def _held(instrument, *names, most_position=8):
@@ -281,8 +283,8 @@ def test_three_and_four_notes_are_one_grip_that_the_bow_rolls(instrument, names,
 
 def test_b_and_f_of_the_viola_are_held_once_either_takes_its_other_spelling():
     names = ("F4", "B3")
-    assert not any(g[0].position == 1 for g in grips([placements(VIOLA, Pitch.parse(n)) for n in names]))
-    both = grips([placements(VIOLA, Pitch.parse(n), any_spelling=True) for n in names])
+    assert not any(g[0].position == 1 for g in grips([placements(VIOLA, Pitch.parse(n)) for n in names], VIOLA.frame))
+    both = grips([placements(VIOLA, Pitch.parse(n), any_spelling=True) for n in names], VIOLA.frame)
     assert {tuple(way.finger for way in g) for g in both if g[0].position == 1} == {(1, 2), (2, 3), (1, 3)}
 
 
@@ -337,7 +339,7 @@ def test_stages_follow_one_another_in_time(part):
 @given(parts())
 def test_every_grip_of_a_chord_lies_on_strings_of_its_own_in_one_position(part):
     for stage in stages(part, part.notes, 88.0):
-        for grip in grips([placements(VIOLIN, note.pitch) for note in stage.heads]):
+        for grip in grips([placements(VIOLIN, note.pitch) for note in stage.heads], VIOLIN.frame):
             strings = [way.string for way in grip]
             assert len(set(strings)) == len(strings)
             assert max(strings) - min(strings) == len(strings) - 1
