@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 from analysis.fingering.chain import Chain
 from analysis.fingering.hands import reach_mm
-from analysis.fingering.placements import finger_text, hand_words
-from analysis.fingering.plan import Plan, Way
+from analysis.fingering.placements import Placement, finger_text, hand_words
+from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 
 CAUTION = (
@@ -51,22 +51,31 @@ def cautions(plan: Plan) -> Iterator[Caution]:
 def _caution(plan: Plan, chain: Chain, index: int, note_id: str, reach: float) -> Caution:
     note, choice = plan.part.note(note_id), plan.choice(note_id)
     finger = "" if choice is None else finger_text(choice.finger)
-    words = f"{plan.part.place(note)}: {finger} for {note.pitch.name} reaches {reach:.0f} mm from the first finger."
-    easier = [way for way in plan.ways(note_id) if not way.chosen and _reach(plan, way) < _NEAR_LIMIT * reach]
+    how = f"reaches {reach:.0f} mm from the first finger"
+    if choice is not None and choice.place < choice.hand:
+        how = f"is drawn back {_drawn_back(plan, choice):.0f} mm out of the hand"
+    words = f"{plan.part.place(note)}: {finger} for {note.pitch.name} {how}."
+    rules = chain.line.rules[index]
+    inside = [way for way in plan.placements(note_id) if way != choice and rules.reaches(way)]
+    easier = [way for way in inside if _is_easier(plan, way, reach)]
     if not easier:
-        return Caution(
-            note_id, words, "No easier way under these rules: leave the note to another desk, or leave it out."
-        )
+        return Caution(note_id, words, "No easier way under these rules: give it to another desk, or leave it out.")
     return Caution(note_id, words, f"Easier: {_way_words(easier[0], plan.setting.instrument)}.")
 
 
-def _reach(plan: Plan, way: Way) -> float:
-    """The reach of a way by itself, in mm; an extension counts double, so that it is never the easier way."""
-    return reach_mm(plan.setting.played_on, (way.placement,)) * (2 if way.placement.is_extension else 1)
+def _is_easier(plan: Plan, way: Placement, reach: float) -> bool:
+    """Whether a way keeps the fingers in the frame and, where the other one reaches far, reaches clearly less."""
+    return not way.is_extension and (reach == 0 or reach_mm(plan.setting.played_on, (way,)) < _NEAR_LIMIT * reach)
 
 
-def _way_words(way: Way, instrument: Instrument) -> str:
-    letter = instrument.string(way.placement.string).letter
-    if way.placement.is_open:
+def _drawn_back(plan: Plan, placement: Placement) -> float:
+    """How far below its place in the frame a finger stops, in mm."""
+    instrument = plan.setting.played_on
+    return instrument.distance_mm(placement.hand) - instrument.distance_mm(placement.place)
+
+
+def _way_words(way: Placement, instrument: Instrument) -> str:
+    letter = instrument.string(way.string).letter
+    if way.is_open:
         return f"open {letter}"
-    return f"{finger_text(way.placement.finger)} on the {letter} string, {hand_words(way.placement, instrument)}"
+    return f"{finger_text(way.finger)} on the {letter} string, {hand_words(way, instrument)}"

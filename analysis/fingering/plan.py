@@ -135,6 +135,19 @@ class Plan:
         if note_id not in self._where:
             return ()
         where, stage, head = self._where[note_id]
+        ways = [self._way(self.chains[where], stage, head, grip) for grip in self._best_grips(note_id)]
+        return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
+
+    def placements(self, note_id: str) -> tuple[Placement, ...]:
+        """How the note can be played, as :meth:`ways` has it but without the reasons, which take time."""
+        if note_id not in self._where:
+            return ()
+        where, stage, head = self._where[note_id]
+        return tuple(self.chains[where].grips[stage][grip][head] for grip in self._best_grips(note_id))
+
+    def _best_grips(self, note_id: str) -> list[int]:
+        """The best grip for every way to play the note, the least effort first."""
+        where, stage, head = self._where[note_id]
         chain = self.chains[where]
         extra = chain.solution.extra(chain.costs, stage)
         best: dict[Placement, int] = {}
@@ -142,8 +155,7 @@ class Plan:
         chosen = chain.solution.path[stage]
         for grip in sorted(range(len(extra)), key=lambda grip: (int(extra[grip]), grip != chosen, grip)):
             best.setdefault(_without_waiting_hand(chain.grips[stage][grip][head]), grip)
-        ways = [self._way(chain, stage, head, grip) for grip in best.values()]
-        return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
+        return list(best.values())
 
     def reason(self, note_id: str) -> str:
         """Why the note is played so, in one sentence; "" where it is played as a player would expect.
@@ -156,10 +168,10 @@ class Plan:
             return ""
         if note_id in self.locks:
             return "So, because it is fixed."
-        ways = {way.placement: way for way in self.ways(note_id)}
-        expected = min(ways, key=lambda way: self._surprise(note_id, way))
-        where, stage, _ = self._where[note_id]
+        where, stage, head = self._where[note_id]
         chain, instrument = self.chains[where], self.setting.instrument
+        grips = {chain.grips[stage][grip][head]: grip for grip in self._best_grips(note_id)}
+        expected = min(grips, key=lambda way: self._surprise(note_id, way))
         if choice.finger and sum(other.finger == choice.finger for other in chain.chosen(stage)) > 1:
             return across_strings(choice, instrument)
         if stage and not choice.is_open and chain.chosen(stage - 1)[0].hand != choice.hand:
@@ -168,7 +180,8 @@ class Plan:
             return ""
         quarters = chain.stages[stage].quarters
         beats = quarters * self.part.measures[self.part.note(note_id).measure].time[1] / 4
-        return because(choice, expected, ways[expected].differences, beats, instrument)
+        differences = self._way(chain, stage, head, grips[expected]).differences
+        return because(choice, expected, differences, beats, instrument)
 
     def _surprise(self, note_id: str, way: Placement) -> tuple[bool, bool, bool, bool, bool, Placement]:
         """How little a player would expect a way, least first."""

@@ -13,9 +13,12 @@ from analysis.fingering.terms import TERMS
 from analysis.instruments import Instrument
 
 _BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": "{it} would move a note that is held"}
-_WHERE_THE_HAND_IS = frozenset(
-    ("away_from_home", "start_away", "between_positions", "half_position", "high_position", "shift", "shift_travel")
-)
+# What an open string can be blamed for; where the hand waits meanwhile is not heard.
+_OPEN_CAN = frozenset(
+    ("open_string", "ringing_open", "long_open", "shrill_open", "same_again", "crossing", "crossing_down",
+     "quick_crossing", "skipped_string", "slurred_crossing", "single_crossing", "other_way_at_once", "broken_tremolo")
+)  # fmt: skip
+_RINGING = "{it} would let an open string ring"
 _FIFTH = 7
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 # A second reason is told where it weighs at least this share of the first.
@@ -86,8 +89,7 @@ def because(
 
     ``differences``: what the ``rival``, the way a player would expect here, costs more. "" when it costs nothing more.
     """
-    # Where the hand waits while a string sounds open is not heard.
-    heard = [item for item in differences if not (rival.is_open and item.term in _WHERE_THE_HAND_IS)]
+    heard = [item for item in differences if not rival.is_open or item.term in _OPEN_CAN]
     costs = _told(heard) or _told(differences)
     if not costs:
         return ""
@@ -111,7 +113,7 @@ def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrumen
     if stop < len(path) and not stays[stop]:
         beyond = chain.stages[stop].heads[0].pitch.name
         return f"{words}, because {beyond}, which comes, is out of reach from {staying}."
-    return f"{words}, because {_clauses(costs, f'staying in {staying}', Fraction(0))}." if costs else ""
+    return f"{words}, because {_clauses(costs, f'staying in {staying}', None)}." if costs else ""
 
 
 def across_strings(choice: Placement, instrument: Instrument) -> str:
@@ -127,9 +129,12 @@ def _told(differences: Sequence[Difference]) -> list[Difference]:
     return costs[:1] + [item for item in costs[1:2] if item.thousandths >= _ALSO * costs[0].thousandths]
 
 
-def _clauses(told: Sequence[Difference], it: str, beats: Fraction) -> str:
-    """The efforts as what ``it`` would ask, joined into one clause."""
-    clauses = [_BECAUSE[item.term].format(it=it, time=_beats(beats)) for item in told]
+def _clauses(told: Sequence[Difference], it: str, beats: Fraction | None) -> str:
+    """The efforts as what ``it`` would ask, joined into one clause; without ``beats`` ``it`` is more than one note."""
+    texts = [_BECAUSE[item.term] for item in told]
+    if beats is None:
+        texts = [_RINGING if "{time}" in text else text for text in texts]
+    clauses = [text.format(it=it, time="" if beats is None else _beats(beats)) for text in texts]
     return " and ".join(dict.fromkeys((clauses[0], *(clause.removeprefix(f"{it} would ") for clause in clauses[1:]))))
 
 
