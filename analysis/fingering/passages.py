@@ -11,14 +11,15 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.costs import UNIT, Effort
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.grips import Grip
-from analysis.fingering.placements import Placement, position_name
+from analysis.fingering.placements import Placement, hand_name
 from analysis.fingering.plan import Plan
+from analysis.instruments import Instrument
 
 # Beyond any effort of a passage, so that one crossing fewer always wins.
 _CROSSING = 1_000_000
 # Besides the plan's own, so many are told, and always those in the positions that are learned first.
 _MOST = 4
-_USUAL_POSITIONS = (1, 3)
+_USUAL_POSITIONS = ("1st", "3rd")
 _Fits = Callable[[Placement], bool]
 
 
@@ -55,7 +56,7 @@ def passage_ways(plan: Plan, first: int, last: int) -> tuple[PassageWay, ...]:
         different.setdefault(tuple((key, one.as_played) for key, one in sorted(way.placements.items())), way)
     own, *others = different.values()
     others.sort(key=lambda way: (way.extra, way.name))
-    usual = [f"All in {position_name(position)} position" for position in _USUAL_POSITIONS]
+    usual = [f"All in {name} position" for name in _USUAL_POSITIONS]
     kept = others[:_MOST] + [way for way in others[_MOST:] if way.name in usual]
     return (own, *kept)
 
@@ -75,15 +76,10 @@ class _Passage:
     def kinds(self) -> Iterator[tuple[str, _Fits]]:
         """All in one position, all on one string; what the passage could use."""
         instrument = self.plan.setting.instrument
-        here = [
-            placement
-            for chain, start, stop in self._inside()
-            for row in chain.grips[start:stop]
-            for g in row
-            for placement in g
-        ]
-        for position in sorted({placement.position for placement in here}):
-            yield f"All in {position_name(position, instrument)} position", _in_position(position)
+        grips = [grip for chain, start, stop in self._inside() for row in chain.grips[start:stop] for grip in row]
+        here = [placement for grip in grips for placement in grip]
+        for name in dict.fromkeys(hand_name(placement, instrument) for placement in sorted(here, key=_by_hand)):
+            yield f"All in {name} position", _in_position(name, instrument)
         for string in sorted({placement.string for placement in here}):
             yield f"All on the {instrument.string(string).letter} string", _on_string(string)
 
@@ -127,8 +123,12 @@ class _Passage:
             yield self.plan.chains[index], start, stop
 
 
-def _in_position(position: int) -> _Fits:
-    return lambda placement: placement.position == position
+def _in_position(name: str, instrument: Instrument) -> _Fits:
+    return lambda placement: hand_name(placement, instrument) == name
+
+
+def _by_hand(placement: Placement) -> tuple[float, int]:
+    return placement.hand, placement.position
 
 
 def _on_string(string: int) -> _Fits:

@@ -11,7 +11,6 @@ from types import MappingProxyType
 from analysis.fingering.frames.bass import BASS_FRAME
 from analysis.fingering.frames.cello import CELLO_FRAME
 from analysis.fingering.frames.letters import (
-    HANDS,
     HIGHEST_LOWER_POSITION,
     HIGHEST_OPEN_POSITION,
     HIGHEST_POSITION,
@@ -46,7 +45,6 @@ __all__ = [
     "finger_text",
     "frame_named",
     "hand_name",
-    "hand_place",
     "hand_places",
     "hand_words",
     "harmonic_placements",
@@ -63,11 +61,6 @@ _NOTES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
 def frame_named(name: str) -> Frame:
     """The hand frame that instruments name in ``Instrument.frame``."""
     return _FRAMES[name]
-
-
-def hand_place(position: int) -> float:
-    """Semitones above the open string at which a violinist's first finger lies in ``position`` (0 = half position)."""
-    return HANDS[position]
 
 
 def hand_places(instrument: Instrument) -> tuple[HandPlace, ...]:

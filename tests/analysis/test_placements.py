@@ -15,7 +15,7 @@ from analysis.fingering.placements import (
     HIGHEST_POSITION,
     Lie,
     Placement,
-    hand_place,
+    hand_places,
     placements,
     position_name,
 )
@@ -25,6 +25,11 @@ from analysis.music import LETTERS, Pitch
 CHARTS = json.loads((Path(__file__).parent / "charts.json").read_text(encoding="utf-8"))
 INSTRUMENTS = {"violin": VIOLIN, "viola": VIOLA}
 EVERY_PITCH = [Pitch(step, alter, octave) for octave in range(2, 8) for step in LETTERS for alter in (-2, -1, 0, 1, 2)]
+
+
+def hand_place(position):
+    """Where a violinist's first finger lies, in semitones above the open string."""
+    return hand_places(VIOLIN)[position].place
 
 
 def _ways(instrument, name, **wanted):
