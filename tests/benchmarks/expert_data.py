@@ -75,9 +75,7 @@ def _rows(path: Path) -> list[Row]:
                 round(float(row["pitch"])),
                 _time(row["start"]),
                 _time(row["duration"]),
-                int(row["string"]),
-                int(row["position"]),
-                int(row["finger"]),
+                *(round(float(row[name] or 0)) for name in ("string", "position", "finger")),
             )
             for row in csv.DictReader(file)
         ]

@@ -51,7 +51,8 @@ class Lattice:
 def lattice(piece: Piece, rules: HouseRules) -> Lattice:
     """The lattice of a piece under ``rules``, whose weights do not matter."""
     setting = Setting(piece.part, VIOLIN, rules)
-    every = stages(piece.part, piece.part.notes, rules.tempo)
+    # What no hand holds is left out, as a plan leaves it out.
+    every = [stage for stage in stages(piece.part, piece.part.notes, rules.tempo) if setting.allowed(stage)]
     grips = [setting.allowed(stage) for stage in every]
     sizes = [len(choices) for choices in grips]
     made = [_features(every, grips, rules, span) for span in (1, 2, 3)]
