@@ -31,7 +31,10 @@ _HEADER = f"{'':24}{'string':>9}{'position':>10}{'finger':>8}{'all':>7}{'notes':
 
 def main() -> None:
     arguments = _arguments()
-    pieces = read_pieces(arguments.data)
+    try:
+        pieces = read_pieces(arguments.data)
+    except FileNotFoundError as error:
+        sys.exit(str(error))
     rules = preset(ADVANCED)
     print(f"The weights of {ADVANCED} as they are\n{_HEADER}")
     show([(piece.name, agreement(piece, rules)) for piece in pieces])

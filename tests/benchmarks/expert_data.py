@@ -108,7 +108,8 @@ def _onsets(rows: Sequence[Row]) -> list[Fraction]:
     for number, row in enumerate(rows):
         if number:
             before = rows[number - 1]
-            chord = row.start == before.start and row.duration == before.duration and row.midi != before.midi
+            together = row.start == before.start and row.duration == before.duration
+            chord = together and row.midi != before.midi and row.string != before.string
             if row.start < before.start or (row.start == before.start and not chord):
                 measure += length
         found.append(measure + row.start)
