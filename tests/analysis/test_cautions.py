@@ -50,6 +50,12 @@ def test_a_first_finger_drawn_back_says_how_far():
     assert "37 mm" in found[0].text or "38 mm" in found[0].text
 
 
+def test_another_extension_is_no_easier_way():
+    """The fourth finger on the A string in third position would come first, and reaches out of the frame too."""
+    (caution,) = told("G#5/1", locks={"n1": Lock(string=1, position=3, finger=1)}, reach="small")
+    assert caution.easier == "Easier: 2 on the E string, 1st position."
+
+
 def test_where_there_is_no_easier_way_the_note_may_be_left_out():
     rules = {"positions": (1,), "reach": "small"}
     (caution,) = told("Bb5/1 C6", locks={"n2": Lock(finger=4)}, **rules)

@@ -67,13 +67,17 @@ def test_one_finger_across_two_strings_is_named():
     assert {made.reason("n2"), made.reason("n3")} == {"1 lies across both strings, for the perfect fifth."}
 
 
-def test_an_open_string_is_not_blamed_for_where_the_hand_waits():
-    made = plan("D5/1/2 E5 F#5 E5 D5 E5 G5 E5 D5/2 E5/1 F#5 E5 D5", "whole-board")
-    for note in made.part:
-        words = made.reason(note.id)
-        if "an open" in words:
-            assert "position" not in words.partition("because")[2]
-            assert "extension" not in words
+@pytest.mark.parametrize(
+    ("text", "number", "rules", "instrument"),
+    [("A5/2 E5/1 F5/1 C6/1/2", 2, "two-homes", VIOLIN), ("A5/2 E5/2 G5/2 E5/2 E5/1", 2, "whole-board", VIOLIN)],
+)
+def test_an_open_string_is_blamed_for_its_sound_not_for_what_other_notes_would_ask(text, number, rules, instrument):
+    assert reason(text, number, rules, instrument) == "2 on the A string, because an open E would stick out."
+
+
+def test_staying_that_would_leave_an_open_string_ringing_is_told_without_a_length():
+    words = reason("F3/2 F3/3 Bb3/1/2 A3/3", 3, "whole-board", CELLO)
+    assert words.endswith("because staying in 1st position would let an open string ring.")
 
 
 def test_a_tied_note_has_the_reason_where_it_is_struck():
