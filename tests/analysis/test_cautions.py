@@ -52,7 +52,7 @@ def test_a_first_finger_drawn_back_says_how_far():
 
 def test_another_extension_is_no_easier_way():
     """The fourth finger on the A string in third position would come first, and reaches out of the frame too."""
-    (caution,) = told("G#5/1", locks={"n1": Lock(string=1, position=3, finger=1)}, reach="small")
+    (caution,) = told("G#5/1", locks={"n1": Lock(string=1, position=3, finger=1, hand=5.0)}, reach="small")
     assert caution.easier == "Easier: 2 on the E string, 1st position."
 
 
