@@ -14,7 +14,6 @@ import pytest
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import guess_instrument
-from analysis.music import Part
 from engraving.document import open_document
 from engraving.reading import read_score
 from tests.analysis.invariants import offenders
@@ -22,8 +21,6 @@ from tests.engraving.corpus import corpus_folder, string_score_names
 
 pytestmark = pytest.mark.sweep
 
-# Of a longer part the whole fingerboard is tried on one half: the first for one player, the second for the next.
-_MANY_MEASURES = 60
 # The most notes that the whole fingerboard may leave unfingered, as a share of a part.
 _UNPLAYED = 0.04
 
@@ -33,27 +30,18 @@ Found = tuple[int, list[str]]
 def fingered(name: str) -> Found:
     """How many notes of a score are fingered under both presets, and what breaks a rule."""
     count, broken = 0, []
-    for number, part in enumerate(read_score(open_document(corpus_folder() / name)).parts):
+    for part in read_score(open_document(corpus_folder() / name)).parts:
         instrument = guess_instrument(part.name)
         if instrument is None:
             continue
         for rules in ("whole-board", "home-ground"):
-            music = half_of(part, number) if rules == "whole-board" else part
-            made = make_plan(music, instrument, preset(rules))
+            made = make_plan(part, instrument, preset(rules))
             here = f"{part.name} under {rules}"
             broken += [f"{here}: {words}" for words in offenders(made, with_ways=False)]
-            if rules == "whole-board" and len(made.problems) > _UNPLAYED * len(music.notes) + 3:
-                broken.append(f"{here}: {len(made.problems)} of {len(music.notes)} notes are left out")
+            if rules == "whole-board" and len(made.problems) > _UNPLAYED * len(part.notes) + 3:
+                broken.append(f"{here}: {len(made.problems)} of {len(part.notes)} notes are left out")
             count += sum(1 for _ in made.choices())
     return count, broken
-
-
-def half_of(part: Part, number: int) -> Part:
-    """One half of a long part, first and second by turns."""
-    measures = len(part.measures)
-    if measures <= _MANY_MEASURES:
-        return part
-    return part.within(0, measures // 2) if number % 2 == 0 else part.within(measures // 2, measures - 1)
 
 
 @pytest.fixture(scope="module")
