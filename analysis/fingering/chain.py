@@ -110,7 +110,7 @@ def solve_voice(
     bound = tuple(_locked(*of_stage, locks) for of_stage in zip(played, every_grip, free, strict=True))
     costs = replace(costs, single=bound)
     chain = Chain(line, every_grip, free, costs, solve(costs))
-    return chain, problems | moved_by_locks(setting, chain, locks)
+    return chain, told_of_path(setting, chain, locks) | problems
 
 
 def relock(setting: Setting, chain: Chain, changed: Mapping[int, Choices], locks: Mapping[str, Lock]) -> Chain:
@@ -154,7 +154,24 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
     return Choices(allowed, problems)
 
 
-def moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
+def told_of_path(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
+    """In words by note id, what is wrong with the chosen path: notes moved while they are held, trills left out."""
+    return _trills_left_out(setting, chain) | _moved_by_locks(setting, chain, locks)
+
+
+def _trills_left_out(setting: Setting, chain: Chain) -> dict[str, str]:
+    found = {}
+    for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
+        for note, placement in zip(stage.heads, grip, strict=True):
+            if note.trill is not None and setting.leaves_trill_out(note, placement):
+                found[note.id] = (
+                    f"{setting.part.place(note)}: {note.pitch.name} is fingered without its trill, "
+                    "for which the house rules or a lock leave no finger"
+                )
+    return found
+
+
+def _moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
     """In words by note id, the notes that locks move though a tie still holds them."""
     found: dict[str, str] = {}
     if not locks:

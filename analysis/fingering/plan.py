@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TypeVar
 
-from analysis.fingering.chain import Chain, Choices, moved_by_locks, relock, solve_voice, stage_choices
+from analysis.fingering.chain import Chain, Choices, relock, solve_voice, stage_choices, told_of_path
 from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
@@ -221,12 +221,13 @@ class Plan:
             for stage in stages:
                 for note_id in itertools.chain(*chains[index].stages[stage].ids):
                     problems.pop(note_id, None)
-            for note_id in moved_by_locks(self.setting, chains[index], self.locks):
-                problems.pop(note_id, None)
+            for note_id, words in told_of_path(self.setting, chains[index], self.locks).items():
+                if problems.get(note_id) == words:
+                    del problems[note_id]
             for choices in stages.values():
                 problems.update(choices.problems)
             chains[index] = relock(self.setting, chains[index], stages, locks)
-            problems.update(moved_by_locks(self.setting, chains[index], locks))
+            problems = told_of_path(self.setting, chains[index], locks) | problems
         return Plan(self.setting, _frozen(locks), tuple(chains), _frozen(problems), self._where)
 
     def _anew(self, locks: Mapping[str, Lock]) -> Plan:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from analysis.fingering.grips import Grip, artificial_grips, grips
 from analysis.fingering.hands import reach_mm
@@ -65,7 +65,10 @@ class Setting:
         return self._choices(stage)[0]
 
     def allowed(self, stage: Stage) -> tuple[Grip, ...]:
-        """Those grips that the rules allow; strings never played open are, where there is no other way."""
+        """Those grips that the rules allow; strings never played open are, where there is no other way.
+
+        Where the rules leave no way to play a trill, the note is played without it, stopped if it can be.
+        """
         return self._choices(stage)[1]
 
     def _choices(self, stage: Stage) -> tuple[tuple[Grip, ...], tuple[Grip, ...]]:
@@ -77,17 +80,30 @@ class Setting:
         )
         found = self._known.get((id(rules), heads))
         if found is None:
-            every = self._every_grip(stage)
-            found = self._known[id(rules), heads] = (every, self._inside(every, rules))
+            every = self._every_grip(stage.heads)
+            inside = self._inside(every, rules)
+            if not inside and any(note.trill is not None for note in stage.heads):
+                plain = self._every_grip([replace(note, trill=None) for note in stage.heads])
+                stopped = [grip for grip in plain if not any(placement.is_open for placement in grip)]
+                inside = self._inside(stopped, rules) or self._inside(plain, rules)
+                every = tuple(dict.fromkeys((*every, *plain)))
+            found = self._known[id(rules), heads] = (every, inside)
         return found
 
-    def _every_grip(self, stage: Stage) -> tuple[Grip, ...]:
-        if len(stage.heads) == _ARTIFICIAL and all(note.artificial for note in stage.heads):
-            return artificial_grips(stage.heads[0].pitch, self.ways_of(stage.heads[1]), stage.heads[1].pitch)
-        found = grips([self.ways_of(note) for note in stage.heads], self.instrument.frame)
-        if not found and len(stage.heads) > 1:
+    def leaves_trill_out(self, note: Note, placement: Placement) -> bool:
+        """Whether a note with a trill is played so that the trill cannot be, because the rules leave no way for it."""
+        if note.trill is None or note.harmonic is not None:
+            return False
+        trilled = trill_placements(self.instrument, self._sounding(note.pitch, note), self._sounding(note.trill, note))
+        return bool(trilled) and placement not in trilled
+
+    def _every_grip(self, heads: Sequence[Note]) -> tuple[Grip, ...]:
+        if len(heads) == _ARTIFICIAL and all(note.artificial for note in heads):
+            return artificial_grips(heads[0].pitch, self.ways_of(heads[1]), heads[1].pitch)
+        found = grips([self.ways_of(note) for note in heads], self.instrument.frame)
+        if not found and len(heads) > 1:
             # B with F beside it on the next string lies well as C flat: a chord may take any spelling it needs.
-            found = grips([self.ways_of(note, any_spelling=True) for note in stage.heads], self.instrument.frame)
+            found = grips([self.ways_of(note, any_spelling=True) for note in heads], self.instrument.frame)
         return found
 
     def _inside(self, every: Sequence[Grip], rules: HouseRules) -> tuple[Grip, ...]:

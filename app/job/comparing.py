@@ -55,7 +55,7 @@ def comparison_rows(ways: Sequence[Weighed]) -> list[tuple[str, list[str]]]:
     for field, name in COUNT_NAMES.items():
         values = [getattr(way.counts, field) for way in ways]
         rows.append((name, [f"{value:.1f}" if isinstance(value, float) else str(value) for value in values]))
-    missing = [len(way.plan.problems) for way in ways]
+    missing = [sum(note_id not in way.plan for note_id in way.plan.problems) for way in ways]
     rows.append(("Notes that cannot be played so", [str(number) for number in missing]))
     return rows
 

@@ -62,10 +62,15 @@ def a_trill_is_over_a_finger_with_its_upper_note_under_the_next_one(made: Plan) 
         if note.trill is None or note.harmonic is not None:
             continue
         octaves, rest = divmod(made.part.transpose_at(note.onset), 12)
+        if rest:
+            continue
         low, high = (replace(pitch, octave=pitch.octave + octaves) for pitch in (note.pitch, note.trill))
-        trilled = set(_trilled(made.setting.instrument, low, high)) if not rest else set()
-        if trilled and (placement.string, placement.hand, placement.finger) not in trilled:
-            yield f"{note.id}: {placement}"
+        trilled = set(_trilled(made.setting.instrument, low, high))
+        told = made.problems.get(note.id, "")
+        astray = bool(trilled) and (placement.string, placement.hand, placement.finger) not in trilled
+        # What is wrong with a lock of the note is told first.
+        if (astray and not told) or (not astray and "without its trill" in told):
+            yield f"{note.id}: {placement}, told {told}"
 
 
 def _trilled(instrument: Instrument, low: Pitch, high: Pitch) -> Iterator[tuple[int, float, int]]:
@@ -143,11 +148,15 @@ def a_stage_meets_as_many_demands_of_its_locks_as_the_instrument_can(made: Plan)
 def locks_that_conflict_are_named_and_no_others(made: Plan) -> Iterator[str]:
     for _, stage, grip in _stages(made):
         ids = [one for same in stage.ids for one in same]
-        told = [one for one in ids if one in made.problems and "is tied and would" not in made.problems[one]]
+        told = [one for one in ids if one in made.problems and not any(map(made.problems[one].count, _OF_PATH))]
         if bool(told) != bool(_unmet(grip, _demands(made, stage))):
             yield f"{stage.ids}: {grip}, told of {told}"
         if not set(told) <= set(made.locks):
             yield f"{stage.ids}: {told} has no lock"
+
+
+# What is said of the path that was chosen, not of a lock.
+_OF_PATH = ("is tied and would", "is fingered without its trill")
 
 
 def _demands(made: Plan, stage: Stage) -> list[tuple[int, str, float]]:

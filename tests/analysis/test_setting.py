@@ -156,6 +156,16 @@ def test_a_trill_is_not_over_an_open_string_where_a_stopped_one_will_do(text, op
     assert (open_letter, 0, 1) in ways(text.split("/")[0])
 
 
+def test_a_trill_that_the_rules_leave_no_finger_for_is_told_and_its_note_fingered():
+    """D over the open string: the upper note would need a finger above the fourth on the string below."""
+    made = plan("G4/1 D4/1^E4 G4", "first")
+    assert (made.choice("n2").string, made.choice("n2").finger) == (4, 4)
+    assert made.problems == {
+        "n2": "measure 1, beat 2: D4 is fingered without its trill, for which the house rules or a lock leave no finger"
+    }
+    assert plan("G4/1 D4/1^E4 G4", "whole-board").problems == {}
+
+
 def test_a_trill_over_the_lowest_open_string_is_played_as_the_note_it_is_on():
     assert ("G", 0, 1) in ways("G3/1^A3")
 
