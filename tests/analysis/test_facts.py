@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from analysis.fingering.passages import passage_ways
 from analysis.fingering.placements import Lie
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
@@ -189,6 +190,27 @@ def test_third_position_puts_the_second_finger_on_the_fourth_finger_tape(names, 
 def test_a_slurred_line_that_turns_round_an_open_string_goes_to_third_position(rules):
     turning = "(D5/1/2 E5 F#5 E5) (D5 E5 G5 E5) (D5 E5 F#5 G5) (E5 D5 E5 G5)"
     assert {p.position for p in placements(turning, rules)} == {3}
+
+
+TURNING = "B4/1 A4 G4 r (D5/1/2 E5 F#5 E5) (D5 E5 G5 E5) (D5 E5 F#5 G5) (E5 D5 E5 G5) r/1 G4 A4 B4"
+
+
+def first_over_third(tempo, dynamic="mf"):
+    """How much more a line that turns round the open E costs in first position than where the hand goes to third."""
+    part = line(f"{{{dynamic}}} {TURNING}", tempo=tempo)
+    ways = passage_ways(make_plan(part, VIOLIN, preset("two-homes")), 1, 2)
+    assert {placement.position for placement in ways[0].placements.values()} == {3}
+    return next(way.extra for way in ways if way.name == "All in 1st position")
+
+
+def test_third_position_pays_the_more_the_faster_the_line():
+    pays = [first_over_third(tempo) for tempo in (50, 70, 90, 110, 130, 150)]
+    assert pays == sorted(pays)
+    assert pays[-1] > 1.5 * pays[0]
+
+
+def test_third_position_pays_no_less_the_louder_the_line():
+    assert first_over_third(96, "p") <= first_over_third(96, "f") <= first_over_third(96, "ff")
 
 
 @pytest.mark.parametrize("rules", ["two-homes", "whole-board"])
