@@ -112,7 +112,7 @@ class _Facts:
         self.what = hands(line.instrument, [grips[k] for k in examples])
         self.when = moments(line.stages, line.rules)
         self.sizes = np.array([len(choices) for choices in grips])
-        self.moment = _kinds(np.stack([*self.when.columns(), [id(rules) for rules in line.rules]], axis=1))
+        self.moment = _kinds([*self.when.columns(), np.array([id(rules) for rules in line.rules])])
 
     def tables(self, span: int, tick: Tick) -> list[Effort]:
         """The summed terms of one span for every first stage: arrays [grips of it, of the next ...]."""
@@ -134,7 +134,7 @@ class _Facts:
         """One first stage for every kind of stretch, and the kind of each: those of a kind share their table."""
         told = [self.alike[axis : axis + count] for axis in range(span)]
         told += [self.moment[axis : axis + count] for axis in arrivals(span)]
-        kind_of = _kinds(np.stack(told, axis=1))
+        kind_of = _kinds(told)
         return np.unique(kind_of, return_index=True)[1], kind_of
 
     def summed(self, rows: Index, widths: Sequence[int], weights: Mapping[str, Weights]) -> Effort:
@@ -175,9 +175,15 @@ def arrivals(span: int) -> range:
     return range(min(1, span - 1), span)
 
 
-def _kinds(table: npt.NDArray[Any]) -> Index:
-    """A number for each row of a table, the same for equal rows."""
-    return np.unique(table, axis=0, return_inverse=True)[1].reshape(-1)
+def _kinds(columns: Sequence[npt.NDArray[Any]]) -> Index:
+    """A number for each row of some columns, the same for equal rows."""
+    kinds = np.zeros(len(columns[0]), dtype=np.intp)
+    for column in columns:
+        values, here = np.unique(column, return_inverse=True)
+        if len(values) > 1:
+            # Column by column the numbers stay small enough to be joined in one.
+            kinds = np.unique(kinds * len(values) + here, return_inverse=True)[1]
+    return kinds
 
 
 def _batches(sizes: Index, span: int, firsts: Index) -> Iterator[tuple[Index, tuple[int, ...]]]:

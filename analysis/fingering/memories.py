@@ -47,7 +47,8 @@ class Table:
 
     def levelled(self) -> Table:
         """The table less its least entry, and each memory's additions less theirs."""
-        return Table(self.entries - self.entries.min(), tuple(added - added.min() for added in self.apart))
+        apart = tuple(added - added.min() for added in self.apart) if self.apart else ()
+        return Table(self.entries - np.minimum.reduce(self.entries, axis=None), apart)
 
     def merged(self) -> Table:
         """The table with a memory's axis folded where its kinds differ by the same effort everywhere."""

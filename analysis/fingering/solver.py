@@ -21,6 +21,9 @@ from analysis.fingering.costs import Costs
 from analysis.fingering.memories import Remembered, Table, along, remembered
 
 Entries = npt.NDArray[np.int32]
+# Called as often as there are stages: without the detour of the method min.
+_least = np.minimum.reduce
+_PAIR = 2
 State = tuple[int, ...]
 
 
@@ -69,9 +72,19 @@ def solve(costs: Costs) -> Solution:
     return _assemble(costs, whole, before, _pass_after(whole, len(costs.pair) - 1, None))
 
 
+def best_path(costs: Costs) -> tuple[int, ...]:
+    """Only the path of ``solve``: without the tables that tell what any other grip would cost."""
+    whole = remembered(costs)
+    if len(costs.single) < _PAIR:
+        return tuple(int(np.argmin(single)) for single in whole.single)
+    after = _pass_after(whole, len(costs.pair) - 1, None)
+    first = Table(whole.pair[0] + whole.single[1] + whole.single[0][:, None])
+    return _path(whole, first, after)
+
+
 def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
     """The same as ``solve(costs)`` when only tables touching stages ``first`` to ``last`` differ from the old ones."""
-    if len(costs.single) < 2:
+    if len(costs.single) < _PAIR:
         return solve(costs)
     whole = remembered(costs)
     # What is remembered of a changed stage may look the same and mean something else: go on to where it is forgotten.
@@ -84,13 +97,18 @@ def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
 
 
 def _assemble(costs: Costs, whole: Remembered, before: tuple[Table, ...], after: tuple[Table, ...]) -> Solution:
-    if len(costs.single) < 2:
+    if len(costs.single) < _PAIR:
         path: tuple[int, ...] = tuple(int(np.argmin(single)) for single in whole.single)
-        return Solution(path, costs.path_effort(path), before, after)
-    least = before[0].joined(after[0])
-    first, second = (int(axis) for axis in np.unravel_index(int(np.argmin(least)), least.shape))
-    path = _Trace(whole, Solution((), 0, before, after)).onwards(0, (), (first, second))
+    else:
+        path = _path(whole, before[0], after)
     return Solution(path, costs.path_effort(path), before, after)
+
+
+def _path(whole: Remembered, first: Table, after: tuple[Table, ...]) -> tuple[int, ...]:
+    """The best path, read off the tables from the first pair on."""
+    least = first.joined(after[0])
+    i, j = (int(axis) for axis in np.unravel_index(int(np.argmin(least)), least.shape))
+    return _Trace(whole, Solution((), 0, (), after)).onwards(0, (), (i, j))
 
 
 def _pass_before(
@@ -113,12 +131,12 @@ def _arrive(whole: Remembered, k: int, table: Table, step: Entries) -> Table:
     """The table of pair k from that of pair k - 1: stage k - 1 forgotten, stage k + 1 added."""
     entries = table.entries[..., None] + whole.triple[k - 1]
     if not whole.memories:
-        return Table(entries.min(axis=0) + step)
+        return Table(_least(entries, axis=0) + step)
     memory, apart, held = whole.opened_at(k - 1), table.apart, whole.held_arriving(k)
     if not held:
-        return Table(entries.min(axis=0) + step)
+        return Table(_least(entries, axis=0) + step)
     if memory is None:
-        entries = entries.min(axis=-3)
+        entries = _least(entries, axis=-3)
     else:
         kinds = [entries[..., memory.kind_of == kind, :, :].min(axis=-3) for kind in range(memory.kinds)]
         entries, apart = np.stack(kinds, axis=-3), (*apart, np.zeros(memory.kinds, np.int32))
@@ -142,7 +160,7 @@ def _pass_after(
             table = Table(np.zeros(whole.pair[k].shape, dtype=np.int32))
         else:
             onward = _onward(whole, tables[k + 1], k)
-            table = Table((whole.triple[k] + onward.entries).min(axis=-1), onward.apart)
+            table = Table(_least(whole.triple[k] + onward.entries, axis=-1), onward.apart)
             table = table.merged().levelled() if whole.memories else table.levelled()
         if old and k < settled_from and table.equals(old[k]):
             break

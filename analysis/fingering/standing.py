@@ -10,7 +10,7 @@ from analysis.figures import Event, Figure, Shift, figures
 from analysis.fingering.costs import Costs
 from analysis.fingering.grips import Grip
 from analysis.fingering.line import Line
-from analysis.fingering.solver import solve
+from analysis.fingering.solver import best_path
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
 
@@ -112,5 +112,5 @@ class _Alike:
                     # Mostly all grips serve, in their own order.
                     part = table if all(plain[k : k + span]) else table[np.ix_(*at[k : k + span])]
                     sums[k] = sums[k] + part
-        path = solve(Costs(tuple(single), tuple(pair), tuple(triple))).path
+        path = best_path(Costs(tuple(single), tuple(pair), tuple(triple)))
         return [wanted[index] for wanted, index in zip(shapes, path, strict=True)]
