@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from analysis.fingering.costs import Costs, Link
 from analysis.fingering.memories import remembered
-from analysis.fingering.solver import solve, solve_again
+from analysis.fingering.solver import best_path, solve, solve_again
 from tests.analysis.exactness import (
     every_sequence,
     examples,
@@ -74,6 +74,7 @@ def test_any_tables_with_seams_between_any_stages_are_solved_exactly(count):
         total = every_sequence(costs, costs.single)
         assert solution.effort == total.min()
         assert solution.path == tuple(int(i) for i in np.unravel_index(int(np.argmin(total)), total.shape))
+        assert best_path(costs) == solution.path
         for index in range(total.ndim):
             others = tuple(axis for axis in range(total.ndim) if axis != index)
             least = total.min(axis=others)
