@@ -38,6 +38,7 @@ def score_in_archive(data: bytes, name: str) -> bytes:
             return _member(archive, _score_name(archive, name), name)
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError) as error:
         raise ScoreFileError(f"{name} is a damaged archive: it cannot be unpacked") from error
+    # What zipfile raises for a password and for a way of packing that it does not know.
     except (RuntimeError, NotImplementedError) as error:
         raise ScoreFileError(f"{name} is an archive with a password or in an unusual packing") from error
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
+
 import numpy as np
 
 from analysis.fingering.hands import Numbers
 from analysis.fingering.placements import Lie, along_string
 from analysis.fingering.terms.window import Counted, Window, apart, by, joined, pace, paused
 
-# By finger: how hard sliding along the string is, and lying across two strings.
+# By finger: how hard sliding along the string is, hopping to another, and lying across two.
 _SLIDING = (0.0, 1.0, 1.0, 1.0, 1.3, 1.0)
+_HOPPING = (0.0, 0.8, 0.8, 0.8, 0.8, 0.8)
 _ACROSS = (0.0, 0.3, 0.3, 0.4, 0.8, 0.1)
 
 
@@ -49,37 +52,50 @@ def fifth_in_chord(window: Window) -> Numbers:
 
 def sliding_finger(window: Window) -> Numbers:
     """The same finger moves along the string from low to high or back without the hand; worst with the fourth."""
-    (a, b), (moment,) = window.hands, window.moments
-    moved: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger in window.spreads.fingers:
-        here, there = a.down(finger), b.down(finger)
-        same_string = (here // 100 == there // 100) & (here > 0)
-        moved = moved + _SLIDING[finger] * (same_string & (here != there))
-    effort: Numbers = moved * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
-    return effort
+
+    def slides(here: Numbers, there: Numbers) -> Numbers:
+        found: Numbers = (here // 100 == there // 100) & (here != there)
+        return found
+
+    return _in_one_hand(window, _moves(window, _SLIDING, slides))
 
 
 def hopping_finger(window: Window) -> Numbers:
     """The same finger hops to another string, to a place it must find anew."""
-    (a, b), (moment,) = window.hands, window.moments
-    hops: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
-    for finger in window.spreads.fingers:
-        here, there = a.down(finger), b.down(finger)
-        other_string = (here // 100 != there // 100) & (here > 0) & (there > 0)
-        hops = hops + (other_string & (here % 100 != there % 100))
-    effort: Numbers = 0.8 * hops * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
-    return effort
+
+    def hops(here: Numbers, there: Numbers) -> Numbers:
+        found: Numbers = (here // 100 != there // 100) & (here % 100 != there % 100)
+        return found
+
+    return _in_one_hand(window, _moves(window, _HOPPING, hops))
 
 
 def fifth_across(window: Window) -> Numbers:
     """One finger stops a perfect fifth across two strings; worst with the fourth."""
-    (a, b), (moment,) = window.hands, window.moments
-    fifths: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
+
+    def lies_across(here: Numbers, there: Numbers) -> Numbers:
+        found: Numbers = (np.abs(here - there) >= 100) & (here % 100 == there % 100)
+        return found
+
+    (moment,) = window.moments
+    return _moves(window, _ACROSS, lies_across) * paused(moment, 0.4)
+
+
+def _moves(window: Window, each: Sequence[float], happen: Callable[[Numbers, Numbers], Numbers]) -> Numbers:
+    """What the moves of the fingers that are down in both grips cost, ``each`` by finger, where they ``happen``."""
+    a, b = window.hands
+    total: Numbers = np.zeros(np.broadcast_shapes(a.finger.shape, b.finger.shape))
     for finger in window.spreads.fingers:
         here, there = a.down(finger), b.down(finger)
-        across = (np.abs(here - there) >= 100) & (here % 100 == there % 100) & (here > 0) & (there > 0)
-        fifths = fifths + _ACROSS[finger] * across
-    return fifths * paused(moment, 0.4)
+        total = total + each[finger] * (happen(here, there) & (here > 0) & (there > 0))
+    return total
+
+
+def _in_one_hand(window: Window, effort: Numbers) -> Numbers:
+    """The part of an effort that is made without moving the hand, harder for coming fast."""
+    (a, b), (moment,) = window.hands, window.moments
+    found: Numbers = effort * (a.hand == b.hand) * pace(moment) * paused(moment, 0.4)
+    return found
 
 
 def tritone_across(window: Window) -> tuple[Counted, ...]:
