@@ -133,10 +133,12 @@ def reading_table(plan: Plan, measures: Measures = None, *, reasons: bool = Fals
 
 
 def _reasons(plan: Plan, measure: Measure) -> Iterator[str]:
+    told: set[tuple[str, str]] = set()
     for note in plan.part.notes_in(measure.index):
-        # A fixed note has its mark already.
+        # A fixed note has its mark already; what holds for two notes of a chord is said once.
         reason = "" if note.id in plan.locks else plan.reason(note.id)
-        if reason:
+        if reason and (plan.stage_id(note.id), reason) not in told:
+            told.add((plan.stage_id(note.id), reason))
             yield f"         {note.pitch.name} on beat {measure.beat(note.onset)}: {reason}"
 
 

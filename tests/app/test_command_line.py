@@ -115,6 +115,13 @@ def test_reasons_stand_in_the_files_and_under_their_measures_where_asked_for(min
     assert "fixed" not in capsys.readouterr().out
 
 
+def test_what_holds_for_both_notes_of_a_chord_is_said_once(tmp_path, capsys):
+    path = tmp_path / "fifth.musicxml"
+    path.write_bytes(score("Violin", "4/4", "E4/2 [E4 B4]/2"))
+    assert main(["finger", str(path), "--rules", "whole-board", "--reasons"]) == 0
+    assert capsys.readouterr().out.count("lies across both strings, for the perfect fifth.") == 1
+
+
 SMALL_CELLO = """
 title = "Small hands"
 positions = [1, 2, 3]
