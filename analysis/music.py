@@ -7,11 +7,13 @@ of their ``<note>`` element, which is the same in the file, here and on the engr
 from __future__ import annotations
 
 import bisect
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 LETTERS = "CDEFGAB"
+_PARTS_OF_A_BEAT = {Fraction(unicodedata.numeric(sign)).limit_denominator(8): sign for sign in "½⅓⅔¼¾⅙⅚⅛⅜⅝⅞"}
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 
@@ -85,7 +87,12 @@ class Note:
     ``harmonic`` is the pitch at which a natural harmonic sounds, as written for this part; ``artificial`` marks a note
     of an artificial harmonic. ``touched``: the written pitch is where the finger touches, not what sounds; a natural
     ``harmonic`` then holds the written pitch, since only the string tells what sounds. ``divisi``: the notes of a chord
-    are shared out among players.
+    are shared out among players. ``players`` are those whom words in force ask for: "solo", "few" (one desk, half the
+    section), "tutti", "" where no word says.
+
+    ``sign`` is the accidental printed before the note, by its MusicXML name ("sharp", "natural", ...), "" where none
+    is; ``courtesy``: it is printed as a reminder, in brackets or marked so. ``bow``: the printed bow, "down" or "up".
+    ``lifted``: a breath mark or caesura follows. ``fermata``: a fermata stands over it.
     """
 
     id: str
@@ -109,6 +116,12 @@ class Note:
     pizzicato: bool = False
     divisi: bool = False
     touched: bool = False
+    players: str = ""
+    sign: str = ""
+    courtesy: bool = False
+    bow: str = ""
+    lifted: bool = False
+    fermata: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +148,18 @@ class Measure:
         return 1 + (onset - self.onset + self.offset) * self.time[1] / 4
 
 
+def beat_words(beat: Fraction) -> str:
+    """A beat as players read it.
+
+    >>> beat_words(Fraction(3)), beat_words(Fraction(19, 4)), beat_words(Fraction(12, 5))
+    ('3', '4¾', '2 2/5')
+    """
+    whole, part = divmod(beat, 1)
+    if not part:
+        return str(whole)
+    return f"{whole}{_PARTS_OF_A_BEAT.get(part, f' {part}')}"
+
+
 @dataclass(frozen=True, slots=True)
 class Tempo:
     """A tempo from ``onset`` on, in quarter notes a minute; ``word`` where only a word such as Allegro gives it."""
@@ -152,11 +177,47 @@ class Transposition:
     semitones: int
 
 
+@dataclass(frozen=True, slots=True)
+class KeySignature:
+    """A printed key signature from ``onset`` on; ``fifths`` counts its sharps, below 0 its flats."""
+
+    onset: Fraction
+    fifths: int
+
+
+def altered_by(fifths: int, step: str) -> int:
+    """How many semitones a key signature of so many sharps (below 0 flats) alters a letter.
+
+    >>> altered_by(2, "F"), altered_by(2, "G"), altered_by(-1, "B")
+    (1, 0, -1)
+    """
+    sharps = "FCGDAEB"
+    return int(step in sharps[:fifths]) if fifths >= 0 else -int(step in sharps[fifths:])
+
+
+@dataclass(frozen=True, slots=True)
+class DynamicMark:
+    """A printed dynamic that holds from ``onset`` on, ``"mf"``."""
+
+    onset: Fraction
+    level: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hairpin:
+    """A gradual change of loudness from ``onset`` to ``end``, drawn or in words; ``grows``: a crescendo."""
+
+    onset: Fraction
+    end: Fraction
+    grows: bool
+
+
 @dataclass(frozen=True)
 class Part:
     """One player's part. ``notes`` stand in written order.
 
-    ``transpose`` semitones turn written into sounding pitch, until the first of the ``transpositions``.
+    ``transpose`` semitones turn written into sounding pitch, until the first of the ``transpositions``. ``keys``,
+    ``dynamics`` and ``hairpins`` are in order of their onsets.
     """
 
     id: str
@@ -166,6 +227,9 @@ class Part:
     transpose: int = 0
     tempi: tuple[Tempo, ...] = ()
     transpositions: tuple[Transposition, ...] = ()
+    keys: tuple[KeySignature, ...] = ()
+    dynamics: tuple[DynamicMark, ...] = ()
+    hairpins: tuple[Hairpin, ...] = ()
     _by_id: dict[str, Note] = field(init=False, repr=False, compare=False)
     _by_measure: dict[int, list[Note]] = field(init=False, repr=False, compare=False)
 
@@ -200,6 +264,11 @@ class Part:
         index = bisect.bisect_right(self.transpositions, onset, key=lambda change: change.onset)
         return self.transpositions[index - 1].semitones if index else self.transpose
 
+    def key_at(self, onset: Fraction) -> int:
+        """The sharps (below 0 the flats) of the key signature in force at ``onset``; 0 where none is printed."""
+        index = bisect.bisect_right(self.keys, onset, key=lambda key: key.onset)
+        return self.keys[index - 1].fifths if index else 0
+
     def within(self, first: int, last: int) -> Part:
         """The same part with only the notes of measures ``first`` to ``last`` (indices, both included)."""
         notes = tuple(note for note in self.notes if first <= note.measure <= last)
@@ -208,7 +277,7 @@ class Part:
     def place(self, note: Note) -> str:
         """Where the note stands, in words: ``measure 12, beat 3``."""
         measure = self.measures[note.measure]
-        return f"measure {measure.label}, beat {measure.beat(note.onset)}"
+        return f"measure {measure.label}, beat {beat_words(measure.beat(note.onset))}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,11 @@
 ``B4/2^C5``          a trill with its upper note
 ``E6/1o`` ``A4/1x``  a natural harmonic: the pitch that sounds; the place that is touched
 ``E4/1=``            alternates with the next note, in a fingered tremolo
-``{f}`` ``{pizz}``   from here on: a dynamic; ``pizz`` or ``arco``; ``div`` or ``unis``
+``D5/2n`` ``D5/2v``  a printed down-bow, up-bow; ``D5/2'`` a breath mark after it; ``D5/2:`` a fermata
+``F#5!``             an accidental printed as a reminder; those that are needed are printed without it
+``{f}`` ``{pizz}``   from here on: a dynamic; ``pizz`` or ``arco``; ``div`` or ``unis``; ``solo``, ``few`` or ``tutti``
+``{2#}`` ``{3b}``    a new key signature; ``{0}`` without sharps and flats
+``{<}`` ``{>}``      a hairpin begins, growing or falling; ``{-}`` it ends
 ===================  ===================================================================
 
 Notes are called ``n1``, ``n2`` ... in written order; those of a second voice ``v2n1``, ``v2n2`` ...
@@ -32,13 +36,14 @@ from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import VIOLIN, Instrument
-from analysis.music import Measure, Note, Part, Pitch, Tempo
+from analysis.music import DynamicMark, Hairpin, KeySignature, Measure, Note, Part, Pitch, Tempo, altered_by
 
 _WORD = re.compile(r"\(*\*?\[[^\]]*\]\S*|\S+")
-_SIGN = re.compile(r"\{(\w+)\}")
+_SIGN = re.compile(r"\{([^}\s]+)\}")
+_SIGNS = {-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"}
 _SHAPE = re.compile(
-    r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|[A-G][#b]*-?\d))"
-    r"(?:/(?P<length>[\d./]+))?(?:\^(?P<trill>[A-G][#b]*-?\d))?(?P<special>[ox=]?)(?P<tie>~?)(?P<closes>\)*)"
+    r"(?P<opens>\(*)(?P<grace>\*?)(?:\[(?P<chord>[^\]]+)\]|(?P<single>r|[A-G][#b]*-?\d!?))"
+    r"(?:/(?P<length>[\d./]+))?(?:\^(?P<trill>[A-G][#b]*-?\d))?(?P<special>[ox=]?)(?P<bow>[nv]?)(?P<after>[':]?)(?P<tie>~?)(?P<closes>\)*)"
 )
 
 
@@ -51,14 +56,45 @@ def line(
 ) -> Part:
     """A part of one line of words a voice, barred by ``time``; ``tempo`` in quarter notes a minute."""
     bar = Fraction(4 * time[0], time[1])
-    notes = [note for number, text in enumerate(voices, start=1) for note in _Voice(number).read(text)]
+    read = [_Voice(number) for number in range(1, len(voices) + 1)]
+    notes = [note for voice, text in zip(read, voices, strict=True) for note in voice.read(text)]
     end = max((note.onset + note.duration for note in notes), default=bar)
     count = max(1, -int(-end // bar))
     # A grace note after the last note stays in the last measure.
     notes = [replace(note, measure=min(int(note.onset // bar), count - 1)) for note in notes]
     measures = tuple(Measure(index, str(index + 1), index * bar, bar, time) for index in range(count))
     tempi = () if tempo is None else (Tempo(Fraction(0), tempo),)
-    return Part("P1", name, measures, tuple(notes), transpose, tempi)
+    part = Part(
+        "P1",
+        name,
+        measures,
+        tuple(notes),
+        transpose,
+        tempi,
+        keys=tuple(key for voice in read for key in voice.keys),
+        dynamics=tuple(sorted((mark for voice in read for mark in voice.dynamics), key=lambda mark: mark.onset)),
+        hairpins=tuple(sorted((pin for voice in read for pin in voice.hairpins), key=lambda pin: pin.onset)),
+    )
+    return replace(part, notes=tuple(_signed(part)))
+
+
+def _signed(part: Part) -> Iterator[Note]:
+    """The notes with the accidentals that are needed, and those asked for as reminders."""
+    in_force: dict[int, Fraction | int] = {}
+    measure = -1
+    signs: dict[str, str] = {}
+    for note in sorted(part.notes, key=lambda note: note.onset):
+        if note.measure != measure:
+            measure, in_force = note.measure, {}
+        letter = note.pitch.letter
+        usual = altered_by(part.key_at(note.onset), note.pitch.step)
+        needed = not note.tied_from and in_force.get(letter, usual) != note.pitch.alter
+        if needed or note.courtesy:
+            signs[note.id] = _SIGNS[int(note.pitch.alter)]
+        if needed:
+            in_force[letter] = note.pitch.alter
+    for note in part.notes:
+        yield replace(note, sign=signs.get(note.id, ""))
 
 
 def repeated(
@@ -92,7 +128,11 @@ class _Voice:
         self.onset, self.length = Fraction(0), Fraction(1)
         self.made, self.slurs = 0, 0
         self.tied: list[Pitch] = []
-        self.dynamic, self.pizzicato, self.divisi = "", False, False
+        self.dynamic, self.pizzicato, self.divisi, self.players = "", False, False, ""
+        self.keys: list[KeySignature] = []
+        self.dynamics: list[DynamicMark] = []
+        self.hairpins: list[Hairpin] = []
+        self.opened: tuple[Fraction, bool] | None = None
 
     def read(self, text: str) -> Iterator[Note]:
         for word in _WORD.findall(text):
@@ -111,8 +151,18 @@ class _Voice:
                 self.pizzicato = word == "pizz"
             case "div" | "unis":
                 self.divisi = word == "div"
+            case "solo" | "few" | "tutti":
+                self.players = word
+            case "<" | ">":
+                self.opened = (self.onset, word == "<")
+            case "-" if self.opened is not None:
+                self.hairpins.append(Hairpin(self.opened[0], self.onset, self.opened[1]))
+            case _ if word[0].isdigit():
+                fifths = int(word.rstrip("#b"))
+                self.keys.append(KeySignature(self.onset, -fifths if word.endswith("b") else fifths))
             case _:
                 self.dynamic = word
+                self.dynamics.append(DynamicMark(self.onset, word))
 
     def _attack(self, shape: re.Match[str]) -> Iterator[Note]:
         self.length = Fraction(shape["length"]) if shape["length"] else self.length
@@ -121,7 +171,7 @@ class _Voice:
         if shape["single"] != "r":
             heads = self._heads((shape["chord"] or shape["single"]).split(), grace=grace, all_tied=bool(shape["tie"]))
             for note in heads:
-                yield _special(note, shape["special"], shape["trill"])
+                yield _special(_bowed(note, shape), shape["special"], shape["trill"])
         if not grace:
             self.onset += self.length
 
@@ -130,7 +180,7 @@ class _Voice:
         first = f"{self.prefix}{self.made + 1}"
         for name in names:
             self.made += 1
-            pitch = Pitch.parse(name.rstrip("~"))
+            pitch = Pitch.parse(name.rstrip("~!"))
             tied_on = all_tied or name.endswith("~")
             tied_from = pitch in before
             if tied_from:
@@ -152,7 +202,15 @@ class _Voice:
                 dynamic=self.dynamic,
                 pizzicato=self.pizzicato,
                 divisi=self.divisi and len(names) > 1,
+                players=self.players,
+                courtesy="!" in name,
             )
+
+
+def _bowed(note: Note, shape: re.Match[str]) -> Note:
+    """The note with its bow mark, breath mark or fermata."""
+    bow = {"n": "down", "v": "up", "": ""}[shape["bow"]]
+    return replace(note, bow=bow, lifted=shape["after"] == "'", fermata=shape["after"] == ":")
 
 
 def _special(note: Note, special: str, trill: str | None) -> Note:

@@ -90,5 +90,5 @@ def test_a_place_is_told_by_measure_label_and_beat():
         "measure 1, beat 3",
         "measure 2, beat 1",
         "measure 2, beat 2",
-        "measure 2, beat 7/2",
+        "measure 2, beat 3½",
     ]

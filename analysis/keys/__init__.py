@@ -1,0 +1,1 @@
+"""The keys that music is in, as its notes tell."""

@@ -1,0 +1,54 @@
+"""What the watchers read: one part in its score, its fingering, and what is worked out of them once for all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from analysis.fingering.chain import Chain
+from analysis.fingering.placements import Placement
+from analysis.fingering.plan import Plan
+from analysis.fingering.rules.house import HouseRules
+from analysis.fingering.stages import Stage, stages, voices
+from analysis.music import Note, Part, Score
+
+
+@dataclass(frozen=True)
+class Study:
+    """One part of ``score``; ``plan`` is its fingering, ``None`` where nobody knows who plays it."""
+
+    score: Score
+    part: Part
+    plan: Plan | None
+
+    @property
+    def rules(self) -> HouseRules:
+        """The house rules that hold for the part, the usual ones where it has no plan."""
+        return self.plan.setting.own if self.plan else HouseRules()
+
+    @cached_property
+    def voices(self) -> tuple[tuple[Stage, ...], ...]:
+        """Every voice of the part, stage after stage, fingered or not; the first voice first."""
+        return tuple(stages(self.part, notes, self.rules.tempo) for notes in voices(self.part).values())
+
+    @property
+    def chains(self) -> tuple[Chain, ...]:
+        """The fingered voices; none without a plan."""
+        return self.plan.chains if self.plan else ()
+
+    def placement(self, note: Note) -> Placement | None:
+        """How a note is played, ``None`` where it is not fingered."""
+        return self.plan.choice(note.id) if self.plan else None
+
+    def struck(self) -> Iterator[tuple[Note, Placement]]:
+        """Every fingered note that is attacked, with how it is played, voice by voice, chords from high to low."""
+        for chain in self.chains:
+            for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
+                for head, (note, placement) in enumerate(zip(stage.heads, grip, strict=True)):
+                    if head not in stage.held:
+                        yield note, placement
+
+    def label(self, note: Note) -> str:
+        """The printed number of the note's measure."""
+        return self.part.measures[note.measure].label
