@@ -51,6 +51,11 @@ class Pitch:
             return f"{self.step}{float(self.alter):+g}"
         return self.step + ("#" * int(self.alter) if self.alter > 0 else "b" * -int(self.alter))
 
+    @property
+    def words(self) -> str:
+        """The name without the octave as it is printed, ``F♯``, ``B♭``, ``C``."""
+        return self.spelling.replace("#", "♯").replace("b", "♭")
+
     @classmethod
     def parse(cls, text: str) -> Pitch:
         """Read a short name back; ValueError when it is none."""
