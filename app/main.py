@@ -54,6 +54,10 @@ def _run_command(parsed: argparse.Namespace) -> None:
             from app.cli.ways import run_ways
 
             run_ways(parsed)
+        case "watch":
+            from app.cli.watch import run_watch
+
+            run_watch(parsed)
         case _:
             from app.cli.compare import run_compare
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
 
-COMMANDS = ("finger", "ways", "compare")
+COMMANDS = ("finger", "ways", "compare", "watch")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
 
 
@@ -22,6 +22,7 @@ def command_parser() -> argparse.ArgumentParser:
     _add_finger(commands.add_parser("finger", help="finger parts; print a table or write files"))
     _add_ways(commands.add_parser("ways", help="the few ways to play a passage, by what each asks"))
     _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
+    _add_watch(commands.add_parser("watch", help="what to watch in a part before the first rehearsal"))
     return parser
 
 
@@ -70,6 +71,13 @@ def _add_compare(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .pdf or .json file"
     )
+
+
+def _add_watch(parser: argparse.ArgumentParser) -> None:
+    _add_score(parser)
+    parser.add_argument("--part", metavar="NAME|N", help="one part, by name or number; without it every string part")
+    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument("--json", action="store_true", help="print a list of JSON objects in place of a table")
 
 
 def _add_passage(parser: argparse.ArgumentParser) -> None:

@@ -14,6 +14,8 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument, guess_instrument
 from analysis.music import Part, Score
+from analysis.watch.watchlist import watch_list
+from app.job.watching import Entry, Key, Remark, entries
 
 DEFAULT_RULES = "two-homes"
 # What is said of a part while nobody knows who plays it.
@@ -22,7 +24,7 @@ NO_INSTRUMENT = "This part's name says no string instrument: choose one to finge
 
 @dataclass(frozen=True, slots=True)
 class PartWork:
-    """What is set for one part; ``locks`` are by note id.
+    """What is set for one part; ``locks`` and ``own_notes`` are by note id, ``remarks`` by the key of their finding.
 
     ``instrument`` is ``None`` while nobody knows who plays it.
     """
@@ -30,10 +32,36 @@ class PartWork:
     instrument: Instrument | None
     rules: HouseRules
     locks: Mapping[str, Lock] = field(default_factory=lambda: MappingProxyType({}))
+    remarks: Mapping[Key, Remark] = field(default_factory=lambda: MappingProxyType({}))
+    own_notes: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def played(self) -> tuple[Instrument | None, HouseRules, Mapping[str, Lock]]:
+        """What its fingering follows from."""
+        return self.instrument, self.rules, self.locks
+
+    @property
+    def said(self) -> tuple[Mapping[Key, Remark], Mapping[str, str]]:
+        """What the teacher says of its watch-list."""
+        return self.remarks, self.own_notes
 
     def with_locks(self, locks: Mapping[str, Lock]) -> PartWork:
         """The same with other locks."""
         return replace(self, locks=MappingProxyType(dict(locks)))
+
+    def with_remark(self, key: Key, remark: Remark) -> PartWork:
+        """The same with another remark on the finding of that key; the plain one is none."""
+        others = {other: kept for other, kept in self.remarks.items() if other != key}
+        return replace(self, remarks=MappingProxyType(others if remark == Remark() else {**others, key: remark}))
+
+    def with_own_note(self, note_id: str, text: str) -> PartWork:
+        """The same with another note of the teacher's own at a written note; "" takes it away."""
+        others = {other: kept for other, kept in self.own_notes.items() if other != note_id}
+        return replace(self, own_notes=MappingProxyType({**others, note_id: text} if text else others))
+
+    def watched(self, score: Score, part: Part, plan: Plan | None, tick: Tick = no_tick) -> tuple[Entry, ...]:
+        """The watch-list of ``part`` under ``plan``, with what the teacher made of it, hidden entries too."""
+        return entries(part, watch_list(score, part, plan, tick), self.remarks, self.own_notes)
 
     def plan(self, part: Part, tick: Tick = no_tick) -> Plan | None:
         """The fingering of ``part`` as it is set; ``None`` when no instrument is known."""

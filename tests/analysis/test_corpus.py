@@ -1,4 +1,4 @@
-"""Every string part of the corpus is fingered without breaking a rule: the table of invariants, part by part.
+"""Every string part of the corpus is fingered and watched without breaking a rule: the tables of rules, part by part.
 
 The files are worked through in several processes; what was found is asserted here file by file.
 """
@@ -14,9 +14,11 @@ import pytest
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import guess_instrument
+from analysis.watch.watchlist import watch_list
 from engraving.document import open_document
 from engraving.reading import read_score
 from tests.analysis.invariants import offenders
+from tests.analysis.watch.offences import offences
 from tests.engraving.corpus import corpus_folder, string_score_names
 
 pytestmark = pytest.mark.sweep
@@ -28,9 +30,10 @@ Found = tuple[int, list[str]]
 
 
 def fingered(name: str) -> Found:
-    """How many notes of a score are fingered under both presets, and what breaks a rule."""
+    """How many notes of a score are fingered under both presets, and what breaks a rule, of plans and watch-lists."""
     count, broken = 0, []
-    for part in read_score(open_document(corpus_folder() / name)).parts:
+    score = read_score(open_document(corpus_folder() / name))
+    for part in score.parts:
         instrument = guess_instrument(part.name)
         if instrument is None:
             continue
@@ -38,6 +41,10 @@ def fingered(name: str) -> Found:
             made = make_plan(part, instrument, preset(rules))
             here = f"{part.name} under {rules}"
             broken += [f"{here}: {words}" for words in offenders(made, with_ways=False)]
+            findings = watch_list(score, part, made)
+            broken += [f"{here}: {words}" for words in offences(part, findings)]
+            if watch_list(score, part, made) != findings:
+                broken.append(f"{here}: read again, the part has another watch-list")
             if rules == "whole-board" and len(made.problems) > _UNPLAYED * len(part.notes) + 3:
                 broken.append(f"{here}: {len(made.problems)} of {len(part.notes)} notes are left out")
             count += sum(1 for _ in made.choices())
@@ -51,7 +58,9 @@ def everything() -> Iterator[Mapping[str, Future[Found]]]:
 
 
 @pytest.mark.parametrize("name", string_score_names())
-def test_every_string_part_is_fingered_without_breaking_a_rule(everything: Mapping[str, Future[Found]], name: str):
+def test_every_string_part_is_fingered_and_watched_without_breaking_a_rule(
+    everything: Mapping[str, Future[Found]], name: str
+):
     count, broken = everything[name].result()
     assert count > 0
     assert broken == []

@@ -18,6 +18,7 @@ from analysis.instruments import INSTRUMENTS
 from app.errors import AppError
 from app.job.opening import open_any
 from app.job.project import open_project, save_project
+from app.job.watching import Remark, Standing
 from app.job.work import PartWork, Work, first_work
 from engraving.document import read_document
 from engraving.reading import read_score
@@ -32,11 +33,15 @@ locks = st.builds(
     finger=st.none() | st.integers(0, THUMB),
     hand=st.none() | st.sampled_from([1.0, 3.5, 10.5, 24.0]),
 )
+note_ids = st.text("abc-1", min_size=1, max_size=5)
+remarks = st.builds(Remark, st.sampled_from(Standing), st.text(max_size=8), st.text(max_size=8))
 part_works = st.builds(
-    lambda instrument, name, held: PartWork(instrument, preset(name)).with_locks(held),
+    PartWork,
     st.none() | st.sampled_from(INSTRUMENTS),
-    st.sampled_from(PRESETS),
-    st.dictionaries(st.text("abc-1", min_size=1, max_size=5), locks, max_size=4),
+    st.sampled_from(PRESETS).map(preset),
+    st.dictionaries(note_ids, locks, max_size=4),
+    st.dictionaries(st.tuples(st.sampled_from(["shift", "bar-line"]), note_ids, note_ids), remarks, max_size=3),
+    st.dictionaries(note_ids, st.text(min_size=1, max_size=8), max_size=2),
 )
 
 
@@ -49,8 +54,7 @@ def test_saved_work_is_read_back_as_it_was(tmp_path_factory, parts):
     assert read.source == MUSIC
     assert read.name == "piece.musicxml"
     for part_id, part in parts.items():
-        again = work.parts[part_id]
-        assert (again.instrument, again.rules, dict(again.locks)) == (part.instrument, part.rules, dict(part.locks))
+        assert work.parts[part_id] == part
 
 
 def saved(tmp_path):
@@ -79,6 +83,8 @@ def test_fields_of_a_newer_program_survive_a_save(tmp_path):
         part.update(desk="3")
         part["rules"].update(tape_colour="red")
         part["locks"]["x"] = {"finger": 2, "why": "vibrato"}
+        key = {"kind": "shift", "first": "x", "last": "y"}
+        part["remarks"] = [{**key, "standing": "accepted", "text": "", "note": "Slow.", "voice": "low"}]
 
     rewritten(path, add)
     document, work = open_project(path)
@@ -89,6 +95,8 @@ def test_fields_of_a_newer_program_survive_a_save(tmp_path):
     assert (plain["version"], plain["passages"], part["desk"]) == (7, [{"name": "Solo"}], "3")
     assert part["rules"]["tape_colour"] == "red"
     assert part["locks"]["x"] == {"finger": 2, "why": "vibrato"}
+    assert part["remarks"][0]["voice"] == "low"
+    assert part["remarks"][0]["note"] == "Slow."
 
 
 def test_rules_of_a_newer_program_inside_tables_survive_until_other_rules_are_set(tmp_path):
@@ -162,6 +170,14 @@ def test_the_place_of_the_hand_in_a_lock_may_be_written_as_a_whole_number(tmp_pa
         lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": float("nan")}}),
         lambda work: next(iter(work["parts"].values()))["rules"].update(positions=[40]),
         lambda work: next(iter(work["parts"].values())).update(instrument="kazoo"),
+        lambda work: next(iter(work["parts"].values())).update(remarks=[{"kind": "shift", "standing": "open"}]),
+        lambda work: next(iter(work["parts"].values())).update(
+            remarks=[{"kind": "shift", "first": "a", "last": "b", "standing": "lost"}]
+        ),
+        lambda work: next(iter(work["parts"].values())).update(
+            remarks=[{"kind": "shift", "first": "a", "last": "b", "standing": "open", "note": 3}]
+        ),
+        lambda work: next(iter(work["parts"].values())).update(own_notes={"x": 3}),
     ],
 )
 def test_damaged_work_is_told_in_one_sentence(tmp_path, change):

@@ -1,0 +1,127 @@
+"""The work of a project as plain values for JSON, and read back.
+
+``version``, ``score_name``, and for each part its ``instrument``, ``rules``, ``locks`` and ``own_notes`` by note id,
+and ``remarks`` on findings: each names its ``kind``, the ``first`` and ``last`` of its notes, how it stands, and its
+``text`` and ``note``. Fields that this program does not know, written by a newer one, are kept and written back.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from types import MappingProxyType
+from typing import Any
+
+from analysis.errors import AnalysisError
+from analysis.fingering.locks import Lock
+from analysis.fingering.rules.files import known_rules, rules_from, rules_to
+from analysis.fingering.rules.house import HouseRules
+from analysis.instruments import find_instrument
+from app.errors import AppError
+from app.job.watching import Key, Remark, Standing
+from app.job.work import PartWork, Work
+
+VERSION = 1
+_LOCK_FIELDS = ("string", "position", "finger", "hand")
+_KEY_FIELDS = ("kind", "first", "last")
+
+
+def work_to_json(score_name: str, work: Work) -> dict[str, Any]:
+    """The work as plain values for JSON, with what a newer program wrote."""
+    plain = _thawed(work.unread)
+    parts = plain.setdefault("parts", {})
+    for part_id, part in work.parts.items():
+        own = parts.setdefault(part_id, {})
+        own["instrument"] = part.instrument.key if part.instrument else None
+        own["rules"] = _rules_to_json(part.rules, own.get("rules", {}))
+        held = own.get("locks", {})
+        own["remarks"] = _remarks_to_json(part.remarks, own.get("remarks", []))
+        own["own_notes"] = dict(part.own_notes)
+        own["locks"] = {note_id: _lock_to_json(lock, held.get(note_id, {})) for note_id, lock in part.locks.items()}
+    return {**plain, "version": max(VERSION, plain.get("version", VERSION)), "score_name": score_name}
+
+
+def work_from_json(plain: dict[str, Any], where: str) -> Work:
+    """The work read back; AppError, naming the file ``where`` it stood, when it does not read."""
+    parts = {}
+    try:
+        for part_id, own in plain["parts"].items():
+            instrument = find_instrument(own["instrument"]) if own["instrument"] else None
+            locks = {note_id: _lock_from_json(lock) for note_id, lock in own["locks"].items()}
+            remarks = dict(map(_remark_from_json, own.get("remarks", [])))
+            own_notes = _own_notes_from_json(own.get("own_notes", {}))
+            parts[part_id] = PartWork(
+                instrument,
+                rules_from(known_rules(own["rules"])),
+                MappingProxyType(locks),
+                MappingProxyType(remarks),
+                MappingProxyType(own_notes),
+            )
+    except AnalysisError as error:
+        raise AppError(f"{where}: {error}") from error
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise AppError(f"{where} is damaged: the work on its parts does not read") from error
+    return replace(Work(MappingProxyType(parts)), unread=MappingProxyType(plain))
+
+
+def _rules_to_json(rules: HouseRules, held: Mapping[str, Any]) -> dict[str, Any]:
+    """The rules over what the file ``held``, tables within them too where they still say the same."""
+    if rules_from(known_rules(held)) == rules:
+        return {**rules_to(rules), **held}
+    return {**held, **rules_to(rules)}
+
+
+def _lock_to_json(lock: Lock, held: Mapping[str, Any]) -> dict[str, Any]:
+    unread = {name: value for name, value in held.items() if name not in _LOCK_FIELDS}
+    return unread | {name: getattr(lock, name) for name in _LOCK_FIELDS if getattr(lock, name) is not None}
+
+
+def _lock_from_json(plain: Mapping[str, Any]) -> Lock:
+    known = {name: plain[name] for name in _LOCK_FIELDS if name in plain}
+    hand = known.pop("hand", None)
+    if not all(type(value) is int for value in known.values()):
+        raise TypeError("string, position and finger of a lock are whole numbers")
+    if hand is not None and (type(hand) not in (int, float) or not math.isfinite(hand)):
+        raise TypeError("the hand of a lock is a number")
+    return Lock(**known, hand=hand if hand is None else float(hand))
+
+
+def _remarks_to_json(remarks: Mapping[Key, Remark], held: Sequence[Any]) -> list[dict[str, Any]]:
+    """The remarks, each over what the file ``held`` of it."""
+    kept = {_key_from_json(plain): plain for plain in held}
+    return [
+        {
+            **kept.get(key, {}),
+            **dict(zip(_KEY_FIELDS, key, strict=True)),
+            "standing": remark.standing.value,
+            "text": remark.text,
+            "note": remark.note,
+        }
+        for key, remark in remarks.items()
+    ]
+
+
+def _remark_from_json(plain: Mapping[str, Any]) -> tuple[Key, Remark]:
+    text, note = plain.get("text", ""), plain.get("note", "")
+    if not (isinstance(text, str) and isinstance(note, str)):
+        raise TypeError("what a remark says is text")
+    return _key_from_json(plain), Remark(Standing(plain["standing"]), text, note)
+
+
+def _key_from_json(plain: Mapping[str, Any]) -> Key:
+    kind, first, last = (str(plain[name]) for name in _KEY_FIELDS)
+    return kind, first, last
+
+
+def _own_notes_from_json(plain: Mapping[str, Any]) -> dict[str, str]:
+    if not all(isinstance(text, str) for text in plain.values()):
+        raise TypeError("a note of the teacher's own is text")
+    return dict(plain)
+
+
+def _thawed(mapping: Mapping[str, Any]) -> dict[str, Any]:
+    """A copy that can be changed without touching the work it came from."""
+    copied: dict[str, Any] = json.loads(json.dumps(dict(mapping)))
+    return copied
