@@ -9,9 +9,8 @@ from __future__ import annotations
 import itertools
 import statistics
 import sys
-import time
 import tracemalloc
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,15 +27,15 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.solver import solve
 from analysis.fingering.standing import line_figures
 from analysis.instruments import VIOLIN, guess_instrument
-from analysis.music import Measure, Note, Part
+from analysis.music import Part
 from engraving.document import open_document
 from engraving.extract import part_for_engraving
 from engraving.reading import read_score
+from tests.benchmarks.timing import RUNS, ratio, seconds, times
 
 CORPUS = Path(music21.__file__).parent / "corpus"
 PIECE = "mozart/k458/movement1.mxl"
 QUARTETS = ("haydn/opus1no1", "haydn/opus74no1", "mozart/k155", "mozart/k156", "mozart/k458", "mozart/k80")
-RUNS = 7
 GRAPH_STAGES = 120
 OVERRIDES = 25
 
@@ -97,17 +96,6 @@ def marginals(plan: Plan) -> None:
             chain.solution.extra(chain.costs, index)
 
 
-def seconds(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
-
-
-def ratio(ours: Callable[[], object], theirs: Callable[[], object], *, runs: int = RUNS) -> float:
-    taken = [(seconds(ours), seconds(theirs)) for _ in range(runs)]
-    return statistics.median(one for one, _ in taken) / statistics.median(other for _, other in taken)
-
-
 def memory(part: Part) -> int:
     """The most bytes allocated while the part is fingered."""
     finger(part)
@@ -116,22 +104,6 @@ def memory(part: Part) -> int:
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     return peak
-
-
-def times(part: Part, count: int) -> Part:
-    """The part's music so many times in a row."""
-    length = part.measures[-1].onset + part.measures[-1].length
-    measures: list[Measure] = []
-    notes: list[Note] = []
-    for number in range(count):
-        onset, first = number * length, number * len(part.measures)
-        measures += [replace(m, index=m.index + first, onset=m.onset + onset) for m in part.measures]
-        notes += [
-            replace(note, id=f"{note.id}x{number}", onset=note.onset + onset, measure=note.measure + first,
-                    chord=None if note.chord is None else f"{note.chord}x{number}")
-            for note in part.notes
-        ]  # fmt: skip
-    return replace(part, measures=tuple(measures), notes=tuple(notes))
 
 
 def stretch(chain: Chain, count: int) -> Costs:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import statistics
 import sys
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -31,6 +30,7 @@ from app.window.sheets import Sheets
 from engraving.engraver import engrave, warm_up
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
+from tests.benchmarks.timing import seconds
 
 PIECES = {"Mozart K. 458 i": "mozart/k458/movement1.mxl", "Beethoven op. 132": "beethoven/opus132.mxl"}
 RUNS = 5
@@ -55,12 +55,6 @@ def settle(application: QApplication, window: MainWindow) -> None:
     """Wait until the window has nothing under way."""
     while window.tasks.is_busy:
         application.processEvents()
-
-
-def seconds(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
-    work()
-    return time.perf_counter() - start
 
 
 class Piece:

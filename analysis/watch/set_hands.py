@@ -1,0 +1,123 @@
+"""How the hand is set for a key: which fingers touch; on the cello, which middle finger plays.
+
+On violin and viola neighbouring fingers a half step apart touch, and on the cello the closed hand plays 1 3 4 or 1 2 4:
+so a class learns a key (common practice, no source). The bass has one pattern, 1 2 4.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from analysis.fingering.placements import Lie, Placement, hand_words
+from analysis.instruments import Instrument
+from analysis.music import LETTERS, Note, altered_by
+from analysis.watch.finding import Finding, found
+from analysis.watch.inflections import Inflection, letters_words, listed
+from analysis.watch.study import Study
+
+# At the least so many stopped notes show how the hand is set, and so many where a finger is set.
+_SHOWN, _SHOWN_EACH = 8, 3
+_MIDDLE = (2, 3)
+
+# For every string, fingers that belong together.
+_Pattern = Mapping[int, Sequence[tuple[int, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Hand:
+    """How the hand is set for a while: in ``words``, with the ``notes`` that show it."""
+
+    words: str
+    notes: tuple[Note, ...]
+
+
+def set_hands(study: Study, struck: Sequence[Inflection]) -> Iterator[Finding]:
+    """How the hand is set at the beginning, and again where the key signature changes."""
+    before, set_before = 0, ""
+    for fifths, group in itertools.groupby(struck, key=lambda one: one.fifths):
+        notes = list(group)
+        hand = _hand(study, notes)
+        words = hand.words if hand is not None else ""
+        if notes[0] is not struck[0]:
+            yield from _new_key(before, notes, words if words != set_before else "")
+        elif hand is not None:
+            yield found("finger-pattern", hand.notes, f"In {words}.")
+        before, set_before = fifths, words or set_before
+
+
+def _new_key(before: int, notes: Sequence[Inflection], hand: str) -> Iterator[Finding]:
+    """What a key signature changes, at the first note of such a letter; nothing where none of them comes as it says."""
+    changed = {step for step in LETTERS if altered_by(before, step) != altered_by(notes[0].fifths, step)}
+    played = [one for one in notes if one.step in changed]
+    usual = [one for one in played if one.is_usual]
+    if usual:
+        what = letters_words((one.step, one.usual) for one in usual)
+        shown = dict.fromkeys((played[0].note, usual[0].note))
+        yield found("finger-pattern", shown, f"New key with {what}{f': in {hand}' if hand else ''}.")
+
+
+def _hand(study: Study, notes: Sequence[Inflection]) -> _Hand | None:
+    """How the hand is set over some notes; ``None`` where it stays in no position for half of them."""
+    if study.plan is None:
+        return None
+    instrument = study.plan.setting.instrument
+    usual = ((one.note, study.placement(one.note)) for one in notes if one.is_usual)
+    stops = [(note, way) for note, way in usual if way is not None and _is_plain(way)]
+    hands = Counter((way.position, way.hand) for _, way in stops)
+    hand, often = hands.most_common(1)[0] if hands else ((0, 0.0), 0)
+    if often < _SHOWN or 2 * often < len(stops):
+        return None
+    here = [(note, way) for note, way in stops if (way.position, way.hand) == hand]
+    ways = [way for _, way in here]
+    pattern = _pattern(ways, instrument)
+    if not pattern:
+        return None
+    words = f"{hand_words(ways[0], instrument)} {_words(pattern, instrument)}"
+    first = {(way.string, way.finger): note.id for note, way in reversed(here)}
+    shown = {first.get((string, finger)) for string, sets in pattern.items() for one in sets for finger in one}
+    return _Hand(words, tuple(note for note, _ in here if note.id in shown))
+
+
+def _is_plain(way: Placement) -> bool:
+    """Whether a note shows how the hand is set."""
+    return 1 <= way.finger <= 4 and not way.harmonic and not way.respelled and way.lie is not Lie.EXTENDED
+
+
+def _pattern(ways: Sequence[Placement], instrument: Instrument) -> _Pattern:
+    if instrument.letter_frame:
+        return _touching(ways)
+    return _closed(ways) if instrument.frame == "cello" else {}
+
+
+def _touching(ways: Sequence[Placement]) -> _Pattern:
+    """The neighbouring fingers that lie a half step apart, string by string."""
+    counted = Counter((way.string, way.finger, way.place) for way in ways)
+    stops = sorted(stop for stop, often in counted.items() if often >= _SHOWN_EACH)
+    found_on: dict[int, list[tuple[int, ...]]] = {}
+    for string, finger, place in stops:
+        if (string, finger + 1, place + 1) in stops:
+            found_on.setdefault(string, []).append((finger, finger + 1))
+    return found_on
+
+
+def _closed(ways: Sequence[Placement]) -> _Pattern:
+    """The fingers of the closed hand, string by string, where one of the middle fingers plays."""
+    counted = Counter((way.string, way.finger) for way in ways if way.finger in _MIDDLE)
+    return {string: [(1, finger, 4)] for (string, finger), often in counted.items() if often >= _SHOWN_EACH}
+
+
+def _words(pattern: _Pattern, instrument: Instrument) -> str:
+    """A pattern in words: strings with the same fingers together, the lower string first."""
+    strings: dict[tuple[int, ...], list[str]] = {}
+    for string in sorted(pattern, reverse=True):
+        for fingers in pattern[string]:
+            strings.setdefault(fingers, []).append(instrument.string(string).letter)
+    most_strings = sorted(strings.items(), key=lambda one: (-len(one[1]), one[0]))
+    if instrument.letter_frame:
+        told = [f"{listed(map(str, fingers))}{{}} on {listed(letters)}" for fingers, letters in most_strings]
+        return ", ".join(told).format(" touch", *[""] * len(told))
+    told = [f"{' '.join(map(str, fingers))} on {listed(letters)}" for fingers, letters in most_strings]
+    return f"the hand is {', '.join(told)}"
