@@ -28,35 +28,47 @@ from engraving.layout import A4
 
 
 @dataclass(frozen=True, slots=True)
+class PartState:
+    """The settings of one part and its fingering, ``None`` while it is not worked out."""
+
+    work: PartWork
+    plan: Plan | None
+
+
+@dataclass(frozen=True, slots=True)
 class State:
     """Everything that undo brings back: the work, and the plan of each part that has been fingered."""
 
     work: Work
     plans: Mapping[str, Plan]
 
-    def with_part(self, part_id: str, part: PartWork, plan: Plan | None) -> State:
-        """The state with one part set and fingered anew."""
+    def part(self, part_id: str) -> PartState:
+        """What holds of one part."""
+        return PartState(self.work.parts[part_id], self.plans.get(part_id))
+
+    def with_part(self, part_id: str, part: PartState) -> State:
+        """The same with another state of one part."""
         plans = {key: value for key, value in self.plans.items() if key != part_id}
-        if plan is not None:
-            plans[part_id] = plan
-        return State(self.work.with_part(part_id, part), MappingProxyType(plans))
+        if part.plan is not None:
+            plans[part_id] = part.plan
+        return State(self.work.with_part(part_id, part.work), MappingProxyType(plans))
 
 
 class Step(QUndoCommand):
-    """One labelled edit: going from one state to another in one part."""
+    """One labelled edit of one part."""
 
-    def __init__(self, desk: Desk, text: str, part_id: str, after: State) -> None:
+    def __init__(self, desk: Desk, text: str, part_id: str, after: PartState) -> None:
         super().__init__(text)
         self._desk, self._part_id = desk, part_id
-        self._before, self._after = desk.state, after
+        self._before, self._after = desk.state.part(part_id), after
 
     def redo(self) -> None:
         """Make the edit."""
-        self._desk.go_to(self._after, self._part_id)
+        self._desk.go_to(self._part_id, self._after)
 
     def undo(self) -> None:
         """Take it back."""
-        self._desk.go_to(self._before, self._part_id)
+        self._desk.go_to(self._part_id, self._before)
 
 
 class Desk(QObject):
@@ -64,14 +76,15 @@ class Desk(QObject):
 
     ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in
     hand. ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others.
-    ``note_changed``, ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one
-    that needs an answer.
+    ``remarks_changed``: what the teacher says of its watch-list. ``note_changed``, ``passage_changed``: what is
+    selected. ``said``: a sentence for the status line. ``failed``: one that needs an answer.
     """
 
     opened = Signal()
     part_changed = Signal()
     pages_changed = Signal()
     plan_changed = Signal()
+    remarks_changed = Signal()
     note_changed = Signal()
     passage_changed = Signal()
     saved = Signal()
@@ -198,8 +211,9 @@ class Desk(QObject):
             return
 
         def fingered(plan: Plan) -> None:
-            if self.state.work.parts.get(part.id) is work:
-                self.go_to(self.state.with_part(part.id, work, plan), part.id)
+            now = self.state.work.parts.get(part.id)
+            if now is not None and now.played == work.played:
+                self.go_to(part.id, PartState(now, plan))
 
         self.tasks.run(f"Fingering {part.name}", lambda tick: work.plan(part, tick), fingered, self._failed)
 
@@ -232,11 +246,27 @@ class Desk(QObject):
 
     # Editing
 
-    def go_to(self, state: State, part_id: str) -> None:
-        """Make ``state`` the present one; only the views of ``part_id`` are told."""
-        self.state = state
-        if self.part is not None and self.part.id == part_id:
+    def go_to(self, part_id: str, part: PartState) -> None:
+        """Make that the state of a part; its views are told, and only of what is new."""
+        old = self.state.part(part_id)
+        if part.plan is None and part.work.played == old.work.played:
+            part = replace(part, plan=old.plan)
+        self.state = self.state.with_part(part_id, part)
+        if self.part is None or self.part.id != part_id:
+            return
+        if part.plan is not old.plan or part.work.played != old.work.played:
             self.plan_changed.emit()
+        if part.plan is None and part.work.instrument is not None:
+            self._finger(self.part)
+        if part.work.said != old.work.said:
+            self.remarks_changed.emit()
+
+    def remark(self, change: Callable[[PartWork], PartWork], text: str) -> None:
+        """Change what the teacher says of the part in hand, which leaves its fingering as it is."""
+        if self.part is not None and self.part_work is not None:
+            changed = change(self.part_work)
+            if changed != self.part_work:
+                self.history.push(Step(self, text, self.part.id, PartState(changed, self.plan)))
 
     def lock(self, note_id: str, lock: Lock | None, text: str) -> None:
         """Fix a note, or let Handframe decide again; a lock that nothing can keep is refused in words."""
@@ -244,12 +274,15 @@ class Desk(QObject):
             return
         self._relock(_changed(self.part_work.locks, note_id, lock), text, watch=note_id)
 
+    def fix(self, locks: Mapping[str, Lock], text: str) -> None:
+        """Fix several notes of the part in hand at once, as one step."""
+        if self.part_work is not None and locks:
+            self._relock({**self.part_work.locks, **locks}, text)
+
     def use(self, way: Weighed, passage: tuple[int, int]) -> None:
         """Take over one way of playing a passage, as one step."""
-        if self.part is None or self.part_work is None:
-            return
-        locks = {**self.part_work.locks, **locks_of(way)}
-        self._relock(locks, f"{way.rules.title} for {measures_words(self.part, passage)}")
+        if self.part is not None:
+            self.fix(locks_of(way), f"{way.rules.title} for {measures_words(self.part, passage)}")
 
     def set_rules(self, rules: HouseRules) -> None:
         """Other house rules for the part in hand."""
@@ -275,7 +308,7 @@ class Desk(QObject):
         if watch is not None and watch in locks and watch in new_plan.problems:
             self.said.emit(new_plan.problems[watch])
             return
-        self.history.push(Step(self, text, part.id, self.state.with_part(part.id, locked, new_plan)))
+        self.history.push(Step(self, text, part.id, PartState(locked, new_plan)))
 
     def _reset(self, change: Callable[[PartWork], PartWork], text: str) -> None:
         """Change the settings of the part in hand and finger it anew; what is edited meanwhile stays."""
@@ -291,7 +324,7 @@ class Desk(QObject):
                 if self.part is part:
                     self._reset(change, text)
                 return
-            self.history.push(Step(self, text, part.id, self.state.with_part(part.id, changed, plan)))
+            self.history.push(Step(self, text, part.id, PartState(changed, plan)))
 
         def given_up(error: Exception) -> None:
             self.plan_changed.emit()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import enum
 from pathlib import Path
 
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
 
 SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.midi *.abc *.krn *.mei);;All files (*)"
 PROJECT_FILES = "Handframe projects (*.handframe)"
@@ -46,6 +46,12 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
     if box.clickedButton() is save:
         return Answer.SAVE
     return Answer.DISCARD if box.clickedButton() is discard else Answer.CANCEL
+
+
+def ask_text(parent: QWidget, title: str, question: str, text: str) -> str | None:
+    """A few words from the teacher, ``text`` to begin with; ``None`` when nothing shall change."""
+    said, agreed = QInputDialog.getMultiLineText(parent, title, question, text)
+    return said if agreed else None
 
 
 def tell(parent: QWidget, sentence: str) -> None:

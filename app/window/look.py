@@ -17,6 +17,8 @@ QUIET_INK = QColor("#5d6266")
 ACCENT = QColor(COMPUTED.ink)
 OWN_INK = QColor(OWN.ink)
 SELECTED_NOTE = QColor(31, 111, 120, 60)
+LIT = QColor(214, 164, 60, 90)
+LIT_EDGE = QColor("#8a6414")
 PASSAGE = QColor(214, 164, 60, 56)
 PASSAGE_EDGE = QColor("#8a6414")
 

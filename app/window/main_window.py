@@ -1,4 +1,4 @@
-"""The window: parts on the left, the music in the middle, ways to play on the right, what is going on below."""
+"""The window: parts on the left, music in the middle, ways to play and watch-list on the right, what goes on below."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ from app.window.paperwork import Paperwork
 from app.window.parts_panel import PartsPanel
 from app.window.score_view import ScoreView
 from app.window.tasks import TaskRunner
+from app.window.watch import Watch
+from app.window.watch_panel import WatchPanel
 from app.window.ways_panel import WaysPanel, placement_words
 
 
@@ -30,6 +32,8 @@ class MainWindow(QMainWindow):
     desk: Desk
     paperwork: Paperwork
     music: ScoreView
+    watch: Watch
+    watch_panel: WatchPanel
 
     def __init__(self) -> None:
         super().__init__()
@@ -37,8 +41,10 @@ class MainWindow(QMainWindow):
         self.desk = Desk(self.tasks, self)
         self.paperwork = Paperwork(self.desk, self)
         self.parts = PartsPanel(self.desk, self)
-        self.music = ScoreView(self.desk, self)
+        self.watch = Watch(self.desk)
+        self.music = ScoreView(self.desk, self.watch, self)
         self.ways = WaysPanel(self.desk, self)
+        self.watch_panel = WatchPanel(self.desk, self.watch, self)
         self.compare_window: CompareWindow | None = None
         self.actions_by_name: dict[str, QAction] = {}
         self._lay_out()
@@ -50,13 +56,18 @@ class MainWindow(QMainWindow):
 
     def _lay_out(self) -> None:
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
-        for widget, share in ((self.parts, 0), (self.music, 1), (self.ways, 0)):
+        beside = QSplitter(Qt.Orientation.Vertical, self)
+        for panel in (self.ways, self.watch_panel):
+            beside.addWidget(panel)
+        beside.setSizes([330, 400])
+        beside.setChildrenCollapsible(False)
+        for widget, share in ((self.parts, 0), (self.music, 1), (beside, 0)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.indexOf(widget), share)
-        splitter.setSizes([230, 740, 310])
+        splitter.setSizes([220, 720, 340])
         splitter.setChildrenCollapsible(False)
         self.parts.setMinimumWidth(200)
-        self.ways.setMinimumWidth(260)
+        beside.setMinimumWidth(290)
         self.setCentralWidget(splitter)
         self.resize(1280, 800)
 
@@ -100,6 +111,11 @@ class MainWindow(QMainWindow):
         self.ways.released.connect(self.release)
         self.music.finger_typed.connect(self.finger)
         self.music.way_stepped.connect(self.ways.step)
+        self.watch.chosen.connect(self._enable_actions)
+        self.watch.changed.connect(self._enable_actions)
+        self.watch_panel.reword_wanted.connect(self.reword)
+        self.watch_panel.join_wanted.connect(self.join)
+        self.watch_panel.carry_wanted.connect(self.watch.carry)
 
     # What the commands do
 
@@ -142,6 +158,33 @@ class MainWindow(QMainWindow):
         note = self.desk.note
         if note is not None:
             self.desk.lock(note.id, None, f"{note.pitch.name}: decided again")
+
+    def reword(self) -> None:
+        """Have the entry in hand said in other words."""
+        entry = self.watch.entry
+        if entry is not None:
+            old = entry.remark.text or entry.finding.text
+            text = dialogs.ask_text(self, "Watch-list", "Say it to the players in your words:", old)
+            if text is not None:
+                self.watch.reword(text)
+
+    def join(self) -> None:
+        """Have a sentence of the teacher's own join the entry in hand."""
+        entry = self.watch.entry
+        if entry is not None:
+            text = dialogs.ask_text(self, "Watch-list", "Add to it:", entry.remark.note)
+            if text is not None:
+                self.watch.join(text)
+
+    def write_note(self) -> None:
+        """Write an entry of the teacher's own at the selected note."""
+        note, work = self.desk.note, self.desk.part_work
+        if note is not None and work is not None and self.desk.part is not None:
+            place = self.desk.part.place(note)
+            old = work.own_notes.get(note.id, "")
+            text = dialogs.ask_text(self, "Watch-list", f"Your note for {place}:", old)
+            if text is not None:
+                self.watch.note(text)
 
     def compare(self) -> None:
         """Weigh ways of playing the selected passage."""

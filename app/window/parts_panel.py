@@ -12,6 +12,7 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
 from app.job.work import NO_INSTRUMENT, PartWork
 from app.window.desk import Desk
+from app.window.labels import heading
 
 _PART_ID = Qt.ItemDataRole.UserRole
 _FROM_FILE = "From a file…"
@@ -47,12 +48,7 @@ class PartsPanel(QWidget):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        title = QLabel("Parts", self)
-        font = title.font()
-        font.setBold(True)
-        font.setPointSizeF(font.pointSizeF() * 1.15)
-        title.setFont(font)
-        layout.addWidget(title)
+        layout.addWidget(heading("Parts", self))
         layout.addWidget(self.parts, 1)
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)

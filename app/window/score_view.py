@@ -14,10 +14,12 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QAbstractScrollArea, QWidget
 
+from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
 from app.window import look
 from app.window.desk import Desk
 from app.window.sheets import Sheets
+from app.window.watch import Watch
 from engraving.page import Rect
 
 _GAP_MM = 6.0
@@ -36,12 +38,14 @@ class ScoreView(QAbstractScrollArea):
     finger_typed = Signal(int)
     way_stepped = Signal(int)
 
-    def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+    def __init__(self, desk: Desk, watch: Watch, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
+        self._watch = watch
         self._sheets = Sheets(())
         self._scale = 3.2
         self._fits_width = True
+        self._shows_bows = False
         self._drag_from: int | None = None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Music of the part")
@@ -52,6 +56,7 @@ class ScoreView(QAbstractScrollArea):
         desk.plan_changed.connect(self._take_plan)
         desk.note_changed.connect(self._show_note)
         desk.passage_changed.connect(self.viewport().update)
+        watch.chosen.connect(self.viewport().update)
 
     @property
     def sheets(self) -> Sheets:
@@ -143,6 +148,7 @@ class ScoreView(QAbstractScrollArea):
         if self._desk.pages is not self._sheets.pages:
             self._sheets = Sheets(self._desk.pages)
         self._sheets.show_plan(self._desk.plan)
+        self._show_bows()
         self._set_ranges()
         self._fit()
         self.viewport().update()
@@ -162,6 +168,24 @@ class ScoreView(QAbstractScrollArea):
                 if low < margin or high > room - margin:
                     bar.setValue(bar.value() + round((low + high) / 2 - room / 2))
         self.viewport().update()
+
+    # The bow
+
+    @property
+    def shows_bows(self) -> bool:
+        """Whether the bow is shown at every stroke."""
+        return self._shows_bows
+
+    def toggle_bows(self) -> None:
+        """Show which way the bow goes, or no longer."""
+        self._shows_bows = not self._shows_bows
+        self._show_bows()
+
+    def _show_bows(self) -> None:
+        part = self._desk.part
+        directions = directions_of(part) if self._shows_bows and part is not None else {}
+        for number in self._sheets.show_bows(directions):
+            self.viewport().update(self.page_area(number).toAlignedRect())
 
     # Events
 
@@ -192,6 +216,7 @@ class ScoreView(QAbstractScrollArea):
         painter.translate(area.topLeft())
         painter.scale(self._scale, self._scale)
         self._paint_passage(painter, number)
+        self._paint_lit_notes(painter, number)
         self._paint_selected_note(painter, number)
         self._paint_unfingered(painter, number)
         self._sheets.paint_digits(painter, number)
@@ -218,6 +243,17 @@ class ScoreView(QAbstractScrollArea):
             painter.setPen(QPen(look.ACCENT, 0.3))
             painter.setBrush(look.SELECTED_NOTE)
             painter.drawRoundedRect(area, pad, pad)
+
+    def _paint_lit_notes(self, painter: QPainter, number: int) -> None:
+        """A light under every note that shows the entry of the watch-list in hand."""
+        page = self._sheets.pages[number].map
+        pad = 0.4 * page.staff_space
+        painter.setPen(QPen(look.LIT_EDGE, 0.25))
+        painter.setBrush(look.LIT)
+        for note_id in self._watch.entry.finding.note_ids if self._watch.entry else ():
+            if note_id in page.notes:
+                head = page.notes[note_id].head
+                painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-pad, -pad, pad, pad))
 
     def _paint_unfingered(self, painter: QPainter, number: int) -> None:
         """A dotted ring round each note that stays without a finger."""

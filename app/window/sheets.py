@@ -1,9 +1,9 @@
-"""The engraved pages of a part made ready for the screen: pictures kept, digits placed once for each plan."""
+"""The engraved pages of a part made ready for the screen: pictures kept, digits and bow signs placed once."""
 
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import Qt
@@ -11,6 +11,7 @@ from PySide6.QtGui import QPainter, QPixmap
 
 from analysis.fingering.plan import Plan
 from app.job.digits import wanted_digits
+from engraving.bowsigns import is_sign, paint_signs, wanted_signs
 from engraving.engraver import EngravedPage
 from engraving.metrics import FontMetrics, data_folder
 from engraving.painter import COMPUTED, OWN, PagePainter
@@ -21,10 +22,11 @@ _PIXMAPS_KEPT = 8
 
 @dataclass(frozen=True, slots=True)
 class Digits:
-    """The digits of one page: those the solver chose and the teacher's own."""
+    """The digits of one page, those the solver chose and the teacher's own, and its bow signs."""
 
     computed: tuple[Placed, ...]
     own: tuple[Placed, ...]
+    bows: tuple[Placed, ...] = ()
 
 
 class Sheets:
@@ -35,22 +37,32 @@ class Sheets:
         self._painters: dict[int, PagePainter] = {}
         self._pixmaps: OrderedDict[tuple[int, int], QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
+        self._plan: Plan | None = None
+        self._bows: Mapping[str, str] = {}
         self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
         self._own: frozenset[str] = frozenset()
         self._digits: dict[int, tuple[tuple[Wanted, ...], tuple[Placed, ...]]] = {}
 
     def show_plan(self, plan: Plan | None) -> list[int]:
         """Take the digits of another plan; returns the pages that look different now."""
-        wanted = wanted_digits(plan) if plan else ()
+        self._plan = plan
         own = frozenset(plan.locks) if plan else frozenset[str]()
-        changed_own = own ^ self._own
+        changed_own, self._own = own ^ self._own, own
+        return self._want(changed_own)
+
+    def show_bows(self, directions: Mapping[str, str]) -> list[int]:
+        """Show bow signs too, "down" or "up" by note id; returns the pages that look different now."""
+        self._bows = directions
+        return self._want(frozenset())
+
+    def _want(self, changed_own: frozenset[str]) -> list[int]:
+        wanted = (*(wanted_digits(self._plan) if self._plan else ()), *wanted_signs(self._bows))
         changed = []
         for number, page in enumerate(self.pages):
-            here = tuple(digit for digit in wanted if digit.note_id in page.map.notes)
+            here = tuple(one for one in wanted if one.note_id in page.map.notes)
             if here != self._wanted[number] or any(note_id in page.map.notes for note_id in changed_own):
                 self._wanted[number] = here
                 changed.append(number)
-        self._own = own
         return changed
 
     def digits(self, number: int) -> Digits:
@@ -59,8 +71,12 @@ class Sheets:
         if kept is None or kept[0] != self._wanted[number]:
             placed = place(self.pages[number].map, self._wanted[number], self._metrics)
             kept = self._digits[number] = (self._wanted[number], placed)
-        own = tuple(one for one in kept[1] if one.note_id in self._own)
-        return Digits(tuple(one for one in kept[1] if one.note_id not in self._own), own)
+        digits: list[Placed] = []
+        signs: list[Placed] = []
+        for one in kept[1]:
+            (signs if is_sign(one) else digits).append(one)
+        own = tuple(one for one in digits if one.note_id in self._own)
+        return Digits(tuple(one for one in digits if one.note_id not in self._own), own, tuple(signs))
 
     def page_of(self, note_id: str) -> int | None:
         """The page on which a note lies."""
@@ -86,10 +102,11 @@ class Sheets:
         return self._pixmaps[key]
 
     def paint_digits(self, painter: QPainter, number: int) -> None:
-        """The digits over a page, ``painter`` in millimetres from its corner."""
+        """Digits and bow signs over a page, ``painter`` in millimetres from its corner."""
         digits = self.digits(number)
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
+        paint_signs(painter, digits.bows, COMPUTED.ink)
 
     def _page_painter(self, number: int) -> PagePainter:
         if number not in self._painters:

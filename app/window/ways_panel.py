@@ -4,18 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QPainter, QPalette
-from PySide6.QtWidgets import (
-    QLabel,
-    QListView,
-    QPushButton,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from analysis.fingering.cautions import Caution, cautions
 from analysis.fingering.placements import Placement, finger_text, hand_words
@@ -23,11 +13,12 @@ from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
 from app.window import look
+from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
+from app.window.labels import heading, quiet_label
 
 _Index = QModelIndex | QPersistentModelIndex
 _WAY = Qt.ItemDataRole.UserRole
-_PAD = 8
 
 
 def placement_words(placement: Placement, instrument: Instrument) -> str:
@@ -71,13 +62,12 @@ class WaysModel(QAbstractListModel):
         way = self._ways[index.row()]
         if role == _WAY:
             return way
+        if role == CARD:
+            title = placement_words(way.placement, self._instrument)
+            return Card(title, self.extra_words(way), self.reason(way), strong=way.chosen)
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return f"{placement_words(way.placement, self._instrument)}. {self.extra_words(way)}. {self.reason(way)}"
         return None
-
-    def title(self, way: Way) -> str:
-        """The way's first line."""
-        return placement_words(way.placement, self._instrument) if self._instrument else ""
 
     def extra_words(self, way: Way) -> str:
         """What the way costs beyond the choice made, in effort units."""
@@ -93,54 +83,6 @@ class WaysModel(QAbstractListModel):
         return why_chosen(rivals[0].differences) if rivals else "The only way under the house rules."
 
 
-class WayDelegate(QStyledItemDelegate):
-    """Draws a way in two lines: how it is played and what more it costs; the reason below."""
-
-    def __init__(self, model: WaysModel, view: QListView) -> None:
-        super().__init__(view)
-        self._model = model
-        self._view = view
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
-        """High enough for the reason to wrap, also when there are so many ways that a scroll bar takes its room."""
-        way = index.data(_WAY)
-        bar = self._view.verticalScrollBar().sizeHint().width()
-        width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
-        reason = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, self._model.reason(way))
-        return QSize(200, option.fontMetrics.height() + reason.height() + 3 * _PAD)
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
-        """The two lines."""
-        way: Way = index.data(_WAY)
-        painter.save()
-        selected = bool(option.state & QStyle.StateFlag.State_Selected)
-        if selected:
-            painter.fillRect(option.rect, option.palette.highlight())
-        elif option.state & QStyle.StateFlag.State_MouseOver:
-            painter.fillRect(option.rect, look.GROUND)
-        area = option.rect.adjusted(_PAD, _PAD, -_PAD, -_PAD)
-        ink = option.palette.highlightedText().color() if selected else look.INK
-        bold = QFont(option.font)
-        bold.setBold(way.chosen)
-        painter.setFont(bold)
-        painter.setPen(ink)
-        line = QRect(area.x(), area.y(), area.width(), option.fontMetrics.height() + 2)
-        metrics, extra = painter.fontMetrics(), self._model.extra_words(way)
-        room = area.width() - metrics.horizontalAdvance(extra) - _PAD
-        title = metrics.elidedText(self._model.title(way), Qt.TextElideMode.ElideRight, room)
-        painter.drawText(line, Qt.AlignmentFlag.AlignLeft, title)
-        painter.drawText(line, Qt.AlignmentFlag.AlignRight, extra)
-        painter.setFont(option.font)
-        painter.setPen(ink if selected else look.QUIET_INK)
-        painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, self._model.reason(way))
-        painter.setPen(look.PAPER_EDGE)
-        painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
-        painter.restore()
-
-
-_WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
-
-
 class WaysPanel(QWidget):
     """The list beside the music. ``way_chosen``: the teacher takes one. ``released``: Handframe shall decide again."""
 
@@ -153,25 +95,20 @@ class WaysPanel(QWidget):
         self.model = WaysModel(self)
         self._note = QLabel("", self)
         self._note.setWordWrap(True)
-        self._reason = _quiet(look.QUIET_INK, self)
+        self._reason = quiet_label(look.QUIET_INK, self)
         self._reason.setAccessibleName("Why the note is played so")
-        self._caution = _quiet(look.PASSAGE_EDGE, self)
+        self._caution = quiet_label(look.PASSAGE_EDGE, self)
         self._caution.setAccessibleName("Caution for small hands")
         self._cautions: Mapping[str, Caution] = {}
         self._cautioned: Plan | None = None
-        self._list = QListView(self)
+        self._list = CardList("Ways to play the selected note", self)
         self._list.setModel(self.model)
-        self._list.setItemDelegate(WayDelegate(self.model, self._list))
-        self._list.setMouseTracking(True)
-        self._list.setResizeMode(QListView.ResizeMode.Adjust)
-        self._list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self._list.setAccessibleName("Ways to play the selected note")
         self._list.clicked.connect(self._choose)
         self._list.activated.connect(self._choose)
         self._release = QPushButton("Let Handframe decide again", self)
         self._release.clicked.connect(self.released)
         layout = QVBoxLayout(self)
-        layout.addWidget(_heading("Ways to play", self))
+        layout.addWidget(heading("Ways to play", self))
         for label in (self._note, self._reason, self._caution):
             layout.addWidget(label)
         layout.addWidget(self._list, 1)
@@ -239,23 +176,3 @@ class WaysPanel(QWidget):
         if note.id in plan.locks:
             return f"{words}<br>Fixed by you: {plan.locks[note.id].words(plan.setting.instrument)}."
         return words
-
-
-def _quiet(ink: QColor, parent: QWidget) -> QLabel:
-    """A label for a sentence or two that wrap."""
-    label = QLabel("", parent)
-    label.setWordWrap(True)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    palette = label.palette()
-    palette.setColor(QPalette.ColorRole.WindowText, ink)
-    label.setPalette(palette)
-    return label
-
-
-def _heading(text: str, parent: QWidget) -> QLabel:
-    label = QLabel(text, parent)
-    font = label.font()
-    font.setBold(True)
-    font.setPointSizeF(font.pointSizeF() * 1.15)
-    label.setFont(font)
-    return label

@@ -19,6 +19,7 @@ from analysis.instruments import VIOLA
 from app.job.opening import open_any
 from app.window import dialogs
 from app.window.commands import COMMANDS
+from app.window.desk import PartState
 from tests.app.conftest import opened, settled
 from tests.scores import score
 
@@ -243,7 +244,7 @@ def test_an_instrument_in_another_size_is_still_the_one_chosen(qtbot, window, mi
     settled(qtbot, window)
     assert window.parts.instrument.currentText() == "Viola"
     small = replace(window.desk.part_work, instrument=VIOLA.in_size("13 in"))
-    window.desk.go_to(window.desk.state.with_part(window.desk.part.id, small, window.desk.plan), window.desk.part.id)
+    window.desk.go_to(window.desk.part.id, PartState(small, window.desk.plan))
     assert window.parts.instrument.currentText() == "Viola"
     window.desk.set_instrument(VIOLA)
     settled(qtbot, window)

@@ -1,0 +1,86 @@
+"""Lists of short texts in two lines: what it is and an aside at the right; under them a sentence that wraps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtGui import QFont, QPainter
+from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+
+from app.window import look
+
+# Under this role a model gives a ``Card`` for each row.
+CARD = Qt.ItemDataRole.UserRole + 1
+_PAD = 8
+_WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
+_Index = QModelIndex | QPersistentModelIndex
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What is shown of a row; ``strong`` sets its title in bold, ``faint`` all of it in quiet ink."""
+
+    title: str
+    aside: str
+    body: str
+    strong: bool = False
+    faint: bool = False
+
+
+class CardList(QListView):
+    """A list of cards, each as high as its sentence needs."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setItemDelegate(_CardDelegate(self))
+        self.setMouseTracking(True)
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
+
+
+class _CardDelegate(QStyledItemDelegate):
+    """Draws a card."""
+
+    def __init__(self, view: QListView) -> None:
+        super().__init__(view)
+        self._view = view
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        """High enough for the sentence to wrap, also when there are so many cards that a scroll bar takes its room."""
+        card: Card = index.data(CARD)
+        bar = self._view.verticalScrollBar().sizeHint().width()
+        width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
+        body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
+        return QSize(200, option.fontMetrics.height() + body.height() + 3 * _PAD)
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """The title line, and the sentence below."""
+        card: Card = index.data(CARD)
+        painter.save()
+        selected = bool(option.state & QStyle.StateFlag.State_Selected)
+        if selected:
+            painter.fillRect(option.rect, option.palette.highlight())
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(option.rect, look.GROUND)
+        area = option.rect.adjusted(_PAD, _PAD, -_PAD, -_PAD)
+        strong = QFont(option.font)
+        strong.setBold(card.strong)
+        painter.setFont(strong)
+        chosen_ink = option.palette.highlightedText().color()
+        painter.setPen(chosen_ink if selected else look.QUIET_INK if card.faint else look.INK)
+        line = QRect(area.x(), area.y(), area.width(), option.fontMetrics.height() + 2)
+        metrics = painter.fontMetrics()
+        room = area.width() - metrics.horizontalAdvance(card.aside) - _PAD
+        painter.drawText(
+            line, Qt.AlignmentFlag.AlignLeft, metrics.elidedText(card.title, Qt.TextElideMode.ElideRight, room)
+        )
+        painter.drawText(line, Qt.AlignmentFlag.AlignRight, card.aside)
+        painter.setFont(option.font)
+        painter.setPen(chosen_ink if selected else look.QUIET_INK)
+        painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, card.body)
+        painter.setPen(look.PAPER_EDGE)
+        painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
+        painter.restore()
