@@ -7,6 +7,7 @@ import itertools
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from types import MappingProxyType
 
 from analysis.fingering.chain import Chain
 from analysis.fingering.grips import Grip
@@ -47,13 +48,21 @@ REASONS = {
     "extension": "The finger reaches out of the hand.",
     "seam": "Playing jumps here.",
     "turn": "A new page begins.",
+    "own": "You want it here.",
     "every": "Every note has its finger.",
 }
 
 
-def printed(plan: Plan, amount: Amount, turned: Collection[str] = ()) -> tuple[Printed, ...]:
+def printed(
+    plan: Plan,
+    amount: Amount | None = None,
+    turned: Collection[str] = (),
+    own: Mapping[str, bool] = MappingProxyType({}),
+) -> tuple[Printed, ...]:
     """What is printed of a plan, in playing order, voice by voice.
 
+    ``amount``: how much, everywhere; ``None`` goes by the house rules, passage by passage. ``own``: by note id, where
+    the teacher wants a digit, and where none.
     ``turned``: ids of the notes that begin a line after a page turn. Of two equal notes in a row the second has no
     digit unless it is needed, or every note has one. Where the hand moves the position is named. Whatever the amount,
     a player who reads by the assumptions of :mod:`analysis.marking.reader` plays exactly the plan; with ``EXCEPTIONS``
@@ -61,15 +70,17 @@ def printed(plan: Plan, amount: Amount, turned: Collection[str] = ()) -> tuple[P
     """
     found: list[Printed] = []
     for chain in plan.chains:
-        found.extend(_Voice(plan, chain, amount, turned).printed())
+        found.extend(_Voice(plan, chain, amount, turned, own).printed())
     return tuple(found)
 
 
 class _Voice:
     """One voice on its way to paper."""
 
-    def __init__(self, plan: Plan, chain: Chain, amount: Amount, turned: Collection[str]) -> None:
-        self.plan, self.chain, self.amount, self.turned = plan, chain, amount, turned
+    def __init__(
+        self, plan: Plan, chain: Chain, amount: Amount | None, turned: Collection[str], own: Mapping[str, bool]
+    ) -> None:
+        self.plan, self.chain, self.amount, self.turned, self.own = plan, chain, amount, turned, own
         self.reader = Reader(plan.setting)
         self.path = chain.chosen_path()
         self.before = played_after(chain)
@@ -90,8 +101,8 @@ class _Voice:
                     for what, placement in zip(prints, grip, strict=True)
                 ]
             for head, (note, what) in enumerate(zip(stage.heads, prints, strict=True)):
-                if why and head not in stage.held:
-                    yield Printed(note.id, what, tuple(why))
+                if head not in stage.held and self.own.get(note.id, bool(why)):
+                    yield Printed(note.id, what, tuple(why) or ("own",))
 
     def _moments(self) -> list[set[Moment]]:
         """For every stage, all that a player may go on from who has read everything before it."""
@@ -135,11 +146,12 @@ class _Voice:
         self, index: int, moments: Collection[Moment], last_place: Mapping[tuple[int, float, int], int]
     ) -> list[str]:
         """Why a digit is printed though it may be guessed."""
-        if self.amount is Amount.EVERY:
-            return ["every"]
-        if self.amount is Amount.EXCEPTIONS:
-            return []
         stage, grip = self.chain.stages[index], self.path[index]
+        amount = self.amount or Amount(self.plan.setting.rules_at(stage).printed)
+        if amount is Amount.EVERY:
+            return ["every"]
+        if amount is Amount.EXCEPTIONS:
+            return []
         comes_in = index == 0 or stage.quarters_rest >= _ENTRY
         jumps = any(one != index - 1 for one in self.before[index]) and index > 0
         turns = any(note.id in self.turned for note in stage.heads)

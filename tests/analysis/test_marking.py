@@ -158,3 +158,17 @@ def test_every_reason_has_its_words(rules):
     made = plan(line("C3/1 D3 E3 G3 A3/2 A3/2 B3/1 C4"), rules, CELLO)
     for amount in Amount:
         assert {reason for why in marked(made, amount).values() for reason in why} <= set(REASONS)
+
+
+def test_the_house_rules_say_how_much_is_printed_also_for_a_passage():
+    rules = preset("first").with_table((("printed", "exceptions"),))
+    passage = replace(rules, passage=({"measures": "2", "printed": "every-note"},))
+    made = plan("G4/1 A4 B4 C5 D5 C5 B4 A4", passage)
+    assert [one.note_id for one in printed(made)] == ["n5", "n6", "n7", "n8"]
+    assert printed(made, Amount.EXCEPTIONS) == ()
+
+
+def test_the_teacher_adds_a_digit_at_a_note_and_takes_one_away():
+    made = plan("G4/1 A4 B4 C5", "home-ground")
+    found = {one.note_id: one.why for one in printed(made, Amount.MATTERS, own={"n1": False, "n3": True})}
+    assert found == {"n3": ("own",)}

@@ -87,6 +87,7 @@ def test_a_file_of_rules_is_read_and_what_it_leaves_out_keeps_its_default(tmp_pa
 
 # One wrong line, what the message must name, and what it must say.
 WRONG = [
+    ('printed = "some"', "printed", "must be one of every-note, where-it-matters, exceptions"),
     ("colour = 1", "colour", "no rule 'colour'; there is name, title, positions"),
     ("name = 3", "name", "must be a text in quotation marks"),
     ("title = false", "title", "must be a text in quotation marks"),

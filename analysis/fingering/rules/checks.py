@@ -11,6 +11,7 @@ from analysis.fingering.placements import HIGHEST_POSITION
 from analysis.fingering.terms import TERM_NAMES
 
 OPEN_OR_FOURTH = ("open", "fourth", "either")
+PRINTED = ("every-note", "where-it-matters", "exceptions")
 REACHES = ("small", "usual", "large")
 
 
@@ -118,6 +119,7 @@ CHECKS = {
     "lower_strings_to": _position,
     "keep_on": lambda name, value: _whole_numbers(name, value, 1, 5),
     "same_again": _flag,
+    "printed": lambda name, value: _one_of(name, value, PRINTED),
     "tempo": lambda name, value: _number(name, value, 10, 400),
     "size": text,
     "reach": lambda name, value: _one_of(name, value, REACHES),

@@ -31,6 +31,7 @@ RULE_SENTENCES = {
     "lower_strings_to": "On the lower strings the hand goes no higher than this position.",
     "keep_on": "Play on these strings only (1 is the highest string); an empty list leaves all of them.",
     "same_again": "A figure that comes again gets the same fingers, also one string over.",
+    "printed": "Print a finger on every note, where it matters, or only where a player would take another one.",
     "tempo": "Quarter notes a minute, where the part gives no tempo.",
     "size": "The size of the instrument, such as 3/4; an instrument that is not built in it counts as full size.",
     "reach": "How far the players' hands reach for the size of their instruments.",
@@ -77,6 +78,7 @@ class HouseRules:
     lower_strings_to: int = 8
     keep_on: tuple[int, ...] = ()
     same_again: bool = True
+    printed: str = "where-it-matters"
     tempo: float = 88.0
     size: str = "4/4"
     reach: str = "usual"
