@@ -182,8 +182,9 @@ class ScoreView(QAbstractScrollArea):
         self._show_bows()
 
     def _show_bows(self) -> None:
-        part = self._desk.part
-        directions = directions_of(part) if self._shows_bows and part is not None else {}
+        part, plan = self._desk.part, self._desk.plan
+        tempo = plan.setting.own.tempo if plan else None
+        directions = directions_of(part, tempo) if self._shows_bows and part is not None else {}
         for number in self._sheets.show_bows(directions):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
