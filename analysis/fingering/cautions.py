@@ -14,6 +14,7 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.hands import reach_mm
 from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan
+from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
 
 CAUTION = (
@@ -21,7 +22,7 @@ CAUTION = (
     "see first to the right size of the instrument."
 )
 # A reach beyond this share of the players' limit is told.
-_NEAR_LIMIT = 0.9
+NEAR_LIMIT = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ def cautions(plan: Plan) -> Iterator[Caution]:
             if full and rules.reach != "small":
                 continue
             reach, limit = reach_mm(setting.played_on, grip), setting.reach_limit(rules)
-            if reach > _NEAR_LIMIT * limit or any(placement.is_extension for placement in grip):
+            if reach > NEAR_LIMIT * limit or any(placement.is_extension for placement in grip):
                 head = max(range(len(grip)), key=lambda n: grip[n].place if grip[n].finger else -1)
                 yield _caution(plan, chain, index, stage.ids[head][0], reach)
 
@@ -55,17 +56,22 @@ def _caution(plan: Plan, chain: Chain, index: int, note_id: str, reach: float) -
     if choice is not None and choice.place < choice.hand:
         how = f"is drawn back {_drawn_back(plan, choice):.0f} mm out of the hand"
     words = f"{plan.part.place(note)}: {finger} for {note.pitch.name} {how}."
-    rules = chain.line.rules[index]
-    inside = [way for way in plan.placements(note_id) if way != choice and rules.reaches(way)]
-    easier = [way for way in inside if _is_easier(plan, way, reach)]
-    if not easier:
+    easier = easier_way(plan, chain.line.rules[index], note_id, reach)
+    if easier is None:
         return Caution(note_id, words, "No easier way under these rules: give it to another desk, or leave it out.")
-    return Caution(note_id, words, f"Easier: {_way_words(easier[0], plan.setting.instrument)}.")
+    return Caution(note_id, words, f"Easier: {way_words(easier, plan.setting.instrument)}.")
+
+
+def easier_way(plan: Plan, rules: HouseRules, note_id: str, reach: float) -> Placement | None:
+    """The best way to play a note that reaches ``reach`` mm, or leaves the frame, without that; ``None`` if none is."""
+    choice = plan.choice(note_id)
+    inside = (way for way in plan.placements(note_id) if way != choice and rules.reaches(way))
+    return next((way for way in inside if _is_easier(plan, way, reach)), None)
 
 
 def _is_easier(plan: Plan, way: Placement, reach: float) -> bool:
     """Whether a way keeps the fingers in the frame and, where the other one reaches far, reaches clearly less."""
-    return not way.is_extension and (reach == 0 or reach_mm(plan.setting.played_on, (way,)) < _NEAR_LIMIT * reach)
+    return not way.is_extension and (reach == 0 or reach_mm(plan.setting.played_on, (way,)) < NEAR_LIMIT * reach)
 
 
 def _drawn_back(plan: Plan, placement: Placement) -> float:
@@ -74,7 +80,8 @@ def _drawn_back(plan: Plan, placement: Placement) -> float:
     return instrument.distance_mm(placement.hand) - instrument.distance_mm(placement.place)
 
 
-def _way_words(way: Placement, instrument: Instrument) -> str:
+def way_words(way: Placement, instrument: Instrument) -> str:
+    """A way to play a note in full: ``3 on the A string, 3rd position``."""
     letter = instrument.string(way.string).letter
     if way.is_open:
         return f"open {letter}"
