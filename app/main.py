@@ -34,10 +34,8 @@ def _run(words: list[str]) -> int:
         return 0
     score = window_parser().parse_args(words).score
     if not _has_display():
-        raise AppError(
-            "there is no display to open a window on; 'handframe finger SCORE', 'handframe ways SCORE' and "
-            "'handframe compare SCORE' need none"
-        )
+        named = ", ".join(f"handframe {command} SCORE" for command in COMMANDS)
+        raise AppError(f"there is no display to open a window on; the commands need none: {named}")
     from app.window.run import run_window
 
     return run_window(score)
@@ -58,6 +56,10 @@ def _run_command(parsed: argparse.Namespace) -> None:
             from app.cli.watch import run_watch
 
             run_watch(parsed)
+        case "sheet":
+            from app.cli.sheet import run_sheet
+
+            run_sheet(parsed)
         case _:
             from app.cli.compare import run_compare
 

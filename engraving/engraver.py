@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lxml import etree
@@ -10,7 +11,7 @@ from engraving import heading as headings
 from engraving.drawing import UNITS_A_MM, Drawing
 from engraving.errors import EngravingError
 from engraving.heading import Heading
-from engraving.headroom import LIFT_SPACES, lifted
+from engraving.headroom import LIFT_SPACES, keep_room_over_chords, lifted, without_placeholders
 from engraving.ink import InkFinder
 from engraving.layout import Layout
 from engraving.mapping import map_page
@@ -18,11 +19,11 @@ from engraving.metrics import MUSIC_FAMILY, FontMetrics, data_folder
 from engraving.page import PageMap
 from engraving.restruns import measure_span
 from engraving.svg import read_drawing, write_svg
-from engraving.typesetting import Option, typeset
+from engraving.typesetting import Option, typeset, typeset_each
 
 _TENTHS = 10  # the engraver counts paper in tenths of a millimetre
 _UNITS_A_STAFF = 8  # its unit is half a staff space
-_DIGIT_ROOM = (LIFT_SPACES + 1.2) / 4  # above the first system, in staff heights: digits and string numerals
+_DIGIT_ROOM = (LIFT_SPACES + 2.8) / 4  # above the first system, in staff heights: digit, numeral and position name
 _CREDIT_UNITS = 3.95  # height of the one-line credit that keeps room for the heading, measured
 _MOST_HEADER_UNITS = 24.0
 
@@ -45,15 +46,36 @@ def engrave(
     ``measures`` picks measures by their index in the part, both included; a long rest is kept whole. EngravingError
     when there is no such measure or the engraver refuses the part.
     """
-    score = _parsed(musicxml)
-    heading = headings.read_heading(score)
-    if layout.heading:
-        _keep_room(score)
+    score, heading = _prepared(musicxml, layout)
     picked = _positions(score, measures) if measures is not None else None
     pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked, most_pages)
+    return _drawn(pages, layout, heading)
+
+
+def engrave_each(musicxml: str, layout: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
+    """Each of several passages of one part engraved by itself, as :func:`engrave` does but reading the part once."""
+    score, heading = _prepared(musicxml, layout)
+    picked = [_positions(score, measures) for measures in passages]
+    every = typeset_each(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
+    return [_drawn(pages, layout, heading) for pages in every]
+
+
+def _prepared(musicxml: str, layout: Layout) -> tuple[etree._Element, Heading]:
+    """The part as the engraver shall read it, and its heading."""
+    score = _parsed(musicxml)
+    heading = headings.read_heading(score)
+    keep_room_over_chords(score)
+    if layout.heading:
+        _keep_room(score)
+    return score, heading
+
+
+def _drawn(pages: Sequence[str], layout: Layout, heading: Heading) -> tuple[EngravedPage, ...]:
+    """The engraver's pages as ours."""
     metrics = FontMetrics(data_folder())
     ink = InkFinder(metrics)
-    drawings = (lifted(read_drawing(page, metrics), staff_space=layout.staff_space_mm * UNITS_A_MM) for page in pages)
+    read = (without_placeholders(read_drawing(page, metrics)) for page in pages)
+    drawings = (lifted(drawing, staff_space=layout.staff_space_mm * UNITS_A_MM) for drawing in read)
     return tuple(
         _page(_with_heading(drawing, heading, index, layout, metrics), layout, ink)
         for index, drawing in enumerate(drawings)

@@ -6,7 +6,7 @@ import base64
 import re
 
 from PySide6.QtCore import QByteArray, QCoreApplication
-from PySide6.QtGui import QFontDatabase, QGuiApplication
+from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication
 
 from engraving.errors import EngravingError
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY, data_folder
@@ -28,3 +28,12 @@ def load_fonts() -> None:
         for font in _EMBEDDED.findall((data_folder() / name).read_text(encoding="utf-8")):
             if QFontDatabase.addApplicationFontFromData(QByteArray(base64.b64decode(font))) < 0:
                 raise EngravingError(f"Qt cannot load the page font in {name}")
+
+
+def text_font(em: float, *, bold: bool = False, italic: bool = False) -> QFont:
+    """The text face, ``em`` units of the painter high; it lacks ♯, ♭ and ♮, which come from the music font."""
+    font = QFont([TEXT_FAMILY, MUSIC_FAMILY])
+    font.setPixelSize(round(em))
+    font.setBold(bold)
+    font.setItalic(italic)
+    return font

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 import verovio
 
@@ -20,14 +20,51 @@ def typeset(
 
     EngravingError when the engraver refuses the score. Nothing is written on the standard streams.
     """
+    toolkit = _loaded(musicxml, options)
+    if measures is not None:
+        _pick(toolkit, measures)
+    return _pages(toolkit, most_pages)
+
+
+def typeset_each(
+    musicxml: str, options: Mapping[str, Option], passages: Iterable[tuple[int, int]]
+) -> Iterator[list[str]]:
+    """The pages of each of several passages of one score, which is read only once; otherwise as :func:`typeset`."""
+    toolkit = _loaded(musicxml, options)
+    for measures in passages:
+        _pick(toolkit, measures)
+        yield _pages(toolkit)
+
+
+def _loaded(musicxml: str, options: Mapping[str, Option]) -> verovio.toolkit:
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions(dict(options))
     if not toolkit.loadData(musicxml):
         raise EngravingError("the part cannot be engraved: the engraver does not read its MusicXML")
-    if measures is not None:
-        if not toolkit.select({"measureRange": f"{measures[0]}-{measures[1]}"}):
-            raise EngravingError(f"measures {measures[0]} to {measures[1]} cannot be picked out of the part")
-        toolkit.redoLayout()
-    pages = toolkit.getPageCount() if most_pages is None else min(most_pages, toolkit.getPageCount())
-    return [toolkit.renderToSVG(number) for number in range(1, pages + 1)]
+    return toolkit
+
+
+def _pick(toolkit: verovio.toolkit, measures: tuple[int, int]) -> None:
+    if not toolkit.select({"measureRange": f"{measures[0]}-{measures[1]}"}):
+        raise EngravingError(f"measures {measures[0]} to {measures[1]} cannot be picked out of the part")
+    toolkit.redoLayout()
+
+
+def _pages(toolkit: verovio.toolkit, most: int | None = None) -> list[str]:
+    count = toolkit.getPageCount()
+    return [toolkit.renderToSVG(number) for number in range(1, (count if most is None else min(most, count)) + 1)]
+
+
+def encoded(musicxml: str, measures: tuple[str, str] | None = None) -> str:
+    """The score as MEI text; ``measures`` picks the first and last ``<measure>`` by their ids.
+
+    EngravingError when the engraver refuses the score. Nothing is written on the standard streams.
+    """
+    verovio.enableLog(verovio.LOG_OFF)
+    toolkit = verovio.toolkit()
+    toolkit.setOptions({"xmlIdChecksum": True})
+    if not toolkit.loadData(musicxml):
+        raise EngravingError("the score cannot be encoded: the engraver does not read its MusicXML")
+    picked = {} if measures is None else {"firstMeasure": measures[0], "lastMeasure": measures[1]}
+    return str(toolkit.getMEI(picked))

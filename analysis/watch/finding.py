@@ -12,7 +12,7 @@ from analysis.music import Note
 class Finding:
     """One thing to watch.
 
-    ``kind`` is the name of an entry of ``KINDS``. ``note_ids`` are the notes of the part that show it, in written order
+    ``kind`` is the name of an entry of ``KINDS``. ``note_ids`` are the notes of the part that show it, in playing order
     and at least one; it stands where the first of them stands. ``certainty`` from 0 to 1: 1 for what can be read off
     the notes, less for a judgement, below ``SUGGESTION`` for a proposal. ``text`` is one sentence to the player.
     ``again``: where music comes again, the notes it repeats, of this part or another, one for each of ``note_ids``.

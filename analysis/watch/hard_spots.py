@@ -35,7 +35,8 @@ _TIMES, _LEAST = 1.6, 2.5
 _SHARE, _LONGEST = 0.75, 4
 # What makes it hard is told down to this share of what weighs most, so many things at the most.
 _ALSO, _CAUSES = 0.3, 3
-_CERTAINTY = 0.6
+# The harder, the surer: that of the hardest spot, and how much less each next one has.
+_CERTAINTY, _LESS = 0.7, 0.04
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +112,7 @@ def watch_hard_spots(study: Study) -> Iterator[Finding]:
     """The hardest spots of the part by rank."""
     if study.chains:
         spots = _spots(study, [_load(chain, len(study.part.measures)) for chain in study.chains])
-        ranked = zip(_RANKS, spots, strict=False)
-        yield from settled(study.part, (_finding(study, rank, spot) for rank, spot in ranked))
+        yield from settled(study.part, (_finding(study, rank, spot) for rank, spot in enumerate(spots)))
 
 
 def _load(chain: Chain, measures: int) -> _Load:
@@ -172,7 +172,7 @@ def _around(density: npt.NDArray[np.float64], index: int) -> tuple[int, int]:
     return first, last
 
 
-def _finding(study: Study, rank: str, spot: _Spot) -> Finding:
+def _finding(study: Study, rank: int, spot: _Spot) -> Finding:
     places = sorted(spot.places)
     first, last = spot.places[0]
     here = slice(first, last + 1)
@@ -183,8 +183,8 @@ def _finding(study: Study, rank: str, spot: _Spot) -> Finding:
     ]
     indices = itertools.chain.from_iterable(range(start, end + 1) for start, end in places)
     where = measures_words(study.part, indices, len(places))
-    text = f"The {rank} spot, {where}: {listed(causes)}."
-    return found("hard-spot", _notes(spot.load, places), text, _CERTAINTY)
+    text = f"The {_RANKS[rank]} spot, {where}: {listed(causes)}."
+    return found("hard-spot", _notes(spot.load, places), text, _CERTAINTY - _LESS * rank)
 
 
 def _notes(load: _Load, places: Sequence[tuple[int, int]]) -> Iterator[Note]:

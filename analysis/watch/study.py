@@ -6,12 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from analysis.bowing.bows import Bowing, bowing_of
 from analysis.fingering.chain import Chain
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.stages import Stage, stages, voices
+from analysis.keys.regions import Region, key_regions
 from analysis.music import Note, Part, Score
+from analysis.texture import Passage, textures
 
 
 @dataclass(frozen=True)
@@ -31,6 +34,21 @@ class Study:
     def voices(self) -> tuple[tuple[Stage, ...], ...]:
         """Every voice of the part, stage after stage, fingered or not; the first voice first."""
         return tuple(stages(self.part, notes, self.rules.tempo) for notes in voices(self.part).values())
+
+    @cached_property
+    def bows(self) -> tuple[Bowing, ...]:
+        """The bowing of every voice as printed, in the order of ``voices``."""
+        return tuple(bowing_of(self.part, voice, self.rules.tempo) for voice in self.voices)
+
+    @cached_property
+    def regions(self) -> tuple[Region, ...]:
+        """The keys that the music is in, whatever signature is printed, by what all parts play."""
+        return key_regions(self.part, [part for part in self.score.parts if part.id != self.part.id])
+
+    @cached_property
+    def texture(self) -> tuple[Passage, ...]:
+        """Who plays, passage after passage; nothing where one part plays by itself."""
+        return textures(self.score)
 
     @property
     def chains(self) -> tuple[Chain, ...]:

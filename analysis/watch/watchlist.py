@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+from fractions import Fraction
+
 from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.music import Part, Score
@@ -21,6 +25,16 @@ def watch_list(score: Score, part: Part, plan: Plan | None, tick: Tick = no_tick
     every: list[tuple[int, Finding]] = []
     for number, kind in enumerate(KINDS):
         tick(number / len(KINDS))
-        every.extend((number, finding) for finding in kind.watch(study))
+        every.extend((number, _in_playing_order(finding, places)) for finding in kind.watch(study))
     every.sort(key=lambda one: (places[one[1].note_ids[0]], one[0]))
     return tuple(finding for _, finding in every)
+
+
+def _in_playing_order(finding: Finding, places: Mapping[str, tuple[Fraction, int]]) -> Finding:
+    """The finding with its notes by onset; of those that sound together, as they are written."""
+    ids = finding.note_ids
+    order = sorted(range(len(ids)), key=lambda number: places[ids[number]])
+    if order == list(range(len(ids))):
+        return finding
+    again = tuple(finding.again[number] for number in order) if finding.again else ()
+    return replace(finding, note_ids=tuple(ids[number] for number in order), again=again)

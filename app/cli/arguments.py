@@ -7,7 +7,7 @@ from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
 
-COMMANDS = ("finger", "ways", "compare", "watch")
+COMMANDS = ("finger", "ways", "compare", "watch", "sheet")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
 
 
@@ -23,6 +23,7 @@ def command_parser() -> argparse.ArgumentParser:
     _add_ways(commands.add_parser("ways", help="the few ways to play a passage, by what each asks"))
     _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
     _add_watch(commands.add_parser("watch", help="what to watch in a part before the first rehearsal"))
+    _add_sheet(commands.add_parser("sheet", help="write the practice sheet of a part"))
     return parser
 
 
@@ -31,7 +32,7 @@ def window_parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="handframe",
         description="Opens a score or a .handframe project in the window.",
-        epilog="Without a window: handframe finger, handframe ways and handframe compare (see their --help).",
+        epilog=f"Without a window: {', '.join(f'handframe {command}' for command in COMMANDS)} (see their --help).",
     )
     parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help="a score or a .handframe project")
     return parser
@@ -48,7 +49,7 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
         "may be said more than once",
     )  # fmt: skip
     parser.add_argument("--reasons", action="store_true", help="say in the printed table why notes are played so")
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper of a PDF (default: a4)")
+    _add_paper(parser)
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
         help="write to a .csv, .json, .musicxml, .mxl, .pdf or .png file; may be said more than once",
@@ -80,6 +81,14 @@ def _add_watch(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print a list of JSON objects in place of a table")
 
 
+def _add_sheet(parser: argparse.ArgumentParser) -> None:
+    _add_score(parser)
+    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
+    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    _add_paper(parser)
+    parser.add_argument("-o", "--output", metavar="OUT", type=Path, required=True, help="the .pdf file to write")
+
+
 def _add_passage(parser: argparse.ArgumentParser) -> None:
     _add_score(parser)
     parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
@@ -89,3 +98,7 @@ def _add_passage(parser: argparse.ArgumentParser) -> None:
 def _add_score(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
     parser.add_argument("--instrument", metavar="I", help="who plays the part, if its name does not tell")
+
+
+def _add_paper(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper of a PDF (default: a4)")

@@ -16,6 +16,7 @@ from pypdf import PdfReader
 
 from analysis.fingering.cautions import CAUTION
 from app.job.opening import open_any
+from app.cli.arguments import COMMANDS
 from app.main import main
 from tests.scores import full_score, part, score
 
@@ -304,7 +305,7 @@ def test_without_a_display_the_window_says_so_and_names_the_other_commands(mini,
     assert main([str(mini)]) == 2
     told = capsys.readouterr().err
     assert "no display" in told
-    assert all(f"handframe {command} SCORE" in told for command in ("finger", "ways", "compare"))
+    assert all(f"handframe {command} SCORE" in told for command in COMMANDS)
 
 
 def test_a_note_out_of_range_is_told_with_its_measure_and_the_rest_is_fingered(tmp_path, capsys):

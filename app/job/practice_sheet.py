@@ -1,0 +1,222 @@
+"""The practice sheet as a PDF: every item's music with its digits, what to know, and a chart of the fingerboard."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import MappingProxyType
+
+from analysis.fingering.cautions import CAUTION
+from analysis.fingering.plan import Plan
+from analysis.instruments import Instrument
+from analysis.music import Part
+from app.errors import AppError
+from app.job.chart import fingerboard_chart
+from app.job.digits import wanted_digits
+from app.job.finding import measures_words
+from app.job.paper import MarkedPage, place_digits
+from app.job.paper_sheet import PaperSheet, Paragraph
+from app.job.practice import Practice, PracticeItem
+from app.job.watching import Entry
+from engraving.document import Document
+from engraving.engraver import EngravedPage, engrave_each
+from engraving.extract import part_for_engraving
+from engraving.fingerboard import FingerboardChart, usual_tapes
+from engraving.fingerboard_painter import paint_chart
+from engraving.layout import Layout
+from engraving.page import Rect
+
+# Rehearsals in stretches of about half an hour: ABRSM advice, reported at blog.musicroom.com.
+BREAKS = "Put the instrument down for a few minutes after every half hour."
+SHEET_WORDS = "Practice sheet"
+IN_ORDER = "Practise in this order, slowly first."
+PROPOSED = "Proposed by Handframe: strike out what you know."
+
+_MEANINGS = MappingProxyType(
+    {"ext.": "Ext.: it reaches out of the hand.", "touch": "Touch: it only touches the string."},
+)
+_MARGIN = 13.0
+_TITLE, _PART, _SAID, _FOOT, _HEADING = 6.4, 4.8, 3.7, 3.0, 4.4
+_LINE, _HEADING_LINE, _BETWEEN, _BELOW_MUSIC = 1.45, 7.6, 2.6, 1.6
+_CHART_WIDTH, _GAP, _SHEET_WORDS_WIDTH = 58.0, 4.0, 36.0
+_STAFF = 5.5
+# How high charts are at most, from the roomiest on: the first is taken with which all fits on a page.
+_CHARTS, _USUAL_CHART = (60.0, 54.0, 48.0, 43.0, 38.0), 48.0
+
+
+@dataclass(frozen=True)
+class _Block:
+    """An item laid out: its heading, its music and sentences one under the other, and a chart beside them."""
+
+    heading: str
+    music: tuple[MarkedPage, ...]
+    sentences: tuple[Paragraph, ...]
+    chart: FingerboardChart | None
+    chart_mm: float = 0.0
+
+    @property
+    def height(self) -> float:
+        """How much of the page it takes."""
+        music = sum(_music_height(marked) for marked in self.music)
+        text = sum(paragraph.height for paragraph in self.sentences)
+        return max(_HEADING_LINE + music + text, self.chart_mm)
+
+    def with_chart_of(self, most_mm: float) -> _Block:
+        """The same with its chart no higher than that, if it can be read so."""
+        if self.chart is None:
+            return self
+        return replace(self, chart_mm=max(min(self.chart.wanted_height, most_mm), self.chart.least_height))
+
+
+def practice_sheet(path: Path, document: Document, title: str, plan: Plan, practice: Practice, layout: Layout) -> None:
+    """Write the practice sheet of a fingered part on the paper of ``layout``, on one page where it fits.
+
+    AppError where there is nothing to practise.
+    """
+    if not practice.items:
+        raise AppError(f"{plan.part.name}: its watch-list has nothing to practise")
+    width = layout.width_mm - 2 * _MARGIN
+    foot = [Paragraph(words, width, _FOOT) for words in (_key_words(plan, practice), f"{CAUTION} {BREAKS}") if words]
+    with PaperSheet(layout, f"{title}, {plan.part.name}", _MARGIN, foot) as sheet:
+        _add_head(sheet, title, plan, practice)
+        for block in _fitting(document, plan, practice, width, sheet.bottom - sheet.y):
+            _add_block(sheet, block, f"{title}, {plan.part.name}")
+        sheet.write(path)
+
+
+def _fitting(document: Document, plan: Plan, practice: Practice, width: float, room: float) -> list[_Block]:
+    """The items with charts as large as one page of ``room`` mm lets them be.
+
+    Where they need more, charts have their usual size; of items that are only proposed the last are left out.
+    """
+    every = _blocks(document, plan, practice, width)
+    fewest = 1 if practice.is_proposed else len(every)
+    for count in range(len(every), fewest - 1, -1):
+        for most_mm in _CHARTS:
+            blocks = [block.with_chart_of(most_mm) for block in every[:count]]
+            if sum(block.height + _BETWEEN for block in blocks) <= room:
+                return blocks
+    return [block.with_chart_of(_USUAL_CHART) for block in every]
+
+
+def _blocks(document: Document, plan: Plan, practice: Practice, width: float) -> list[_Block]:
+    """Every item laid out, those with a chart beside it in a narrower column."""
+    charts = [_useful_chart(plan, item) for item in practice.items]
+    widths = [width - (_CHART_WIDTH + _GAP if chart else 0) for chart in charts]
+    source = part_for_engraving(document, plan.part.id)
+    music: dict[int, tuple[EngravedPage, ...]] = {}
+    for column in set(widths):
+        numbers = [number for number, beside in enumerate(widths) if beside == column]
+        passages = [practice.items[number].measures for number in numbers]
+        excerpts = engrave_each(source, Layout.excerpt(column, staff_mm=_STAFF), passages)
+        music.update(zip(numbers, excerpts, strict=True))
+    return [
+        _block(plan, number, item, widths[number], music[number], charts[number])
+        for number, item in enumerate(practice.items)
+    ]
+
+
+def _block(
+    plan: Plan,
+    number: int,
+    item: PracticeItem,
+    width: float,
+    pages: tuple[EngravedPage, ...],
+    chart: FingerboardChart | None,
+) -> _Block:
+    words = measures_words(plan.part, item.measures)
+    return _Block(
+        f"{number + 1}.  {words[0].upper()}{words[1:]}",
+        tuple(place_digits(pages, wanted_digits(plan, item.measures))),
+        tuple(_sentence(plan.part, entry, width, _SAID) for entry in item.entries),
+        chart,
+    )
+
+
+def _useful_chart(plan: Plan, item: PracticeItem) -> FingerboardChart | None:
+    """A chart of what the left hand does, where it does anything."""
+    chart = fingerboard_chart(plan, item.measures)
+    return chart if item.by_hand and chart.stopped else None
+
+
+def _add_head(sheet: PaperSheet, title: str, plan: Plan, practice: Practice) -> None:
+    sheet.text(title, _TITLE, width=sheet.width - _SHEET_WORDS_WIDTH, bold=True)
+    sheet.text(SHEET_WORDS, _PART, right=True)
+    sheet.y += _TITLE * _LINE
+    sheet.text(f"{plan.part.name} ({_size_words(plan.setting.played_on)})", _PART)
+    sheet.y += _PART * _LINE
+    said = Paragraph(f"{PROPOSED} {IN_ORDER}" if practice.is_proposed else IN_ORDER, sheet.width, _SAID)
+    said.paint(sheet.painter, sheet.left, sheet.y)
+    sheet.y += said.height + _BETWEEN
+
+
+def _add_block(sheet: PaperSheet, block: _Block, running: str) -> None:
+    if sheet.keep_together(block.height):
+        sheet.text(f"{running}, page {sheet.pages}", _SAID)
+        sheet.y += _SAID * _LINE + _BETWEEN
+    top, right, page = sheet.y, sheet.left + sheet.width, sheet.pages
+    sheet.rule()
+    if block.chart is not None:
+        area = Rect(right - _CHART_WIDTH, top + 1.0, right, top + block.chart_mm)
+        paint_chart(sheet.painter, block.chart, area)
+    sheet.y += 1.0
+    sheet.text(block.heading, _HEADING, bold=True)
+    sheet.y = top + _HEADING_LINE
+    for marked in block.music:
+        start = sheet.y
+        sheet.y -= _ink(marked)[0]
+        sheet.music(marked)
+        sheet.y = start + _music_height(marked)
+    for paragraph in block.sentences:
+        # More sentences than a page holds go on the next one.
+        sheet.keep_together(paragraph.height)
+        paragraph.paint(sheet.painter, sheet.left, sheet.y)
+        sheet.y += paragraph.height
+    sheet.y = (top + block.height if sheet.pages == page else sheet.y) + _BETWEEN
+
+
+def _ink(marked: MarkedPage) -> tuple[float, float]:
+    """Where on a page of music, from its top, ink begins and ends, digits included."""
+    page, placed = marked
+    digits = [figure.rect for one in placed for figure in one.figures]
+    tops = [float(page.map.ink[:, 1].min()), *(rect.y0 for rect in digits)]
+    bottoms = [float(page.map.ink[:, 3].max()), *(rect.y1 for rect in digits)]
+    return min(tops), max(bottoms)
+
+
+def _music_height(marked: MarkedPage) -> float:
+    top, bottom = _ink(marked)
+    return bottom - top + _BELOW_MUSIC
+
+
+def _sentence(part: Part, entry: Entry, width: float, size_mm: float) -> Paragraph:
+    """What is said to the player, with the place before it where it does not name the measure itself."""
+    note = part.note(entry.finding.note_ids[0])
+    label = part.measures[note.measure].label
+    place = part.place(note)
+    named = re.search(rf"(?<!\w){re.escape(label)}(?!\w)", entry.text)
+    return Paragraph(entry.text, width, size_mm, "" if named else f"{place[0].upper()}{place[1:]}:")
+
+
+def _size_words(instrument: Instrument) -> str:
+    return f"{instrument.name.lower()}, size {instrument.size}"
+
+
+def _key_words(plan: Plan, practice: Practice) -> str:
+    """How to read the charts, as far as there are any."""
+    charts = [_useful_chart(plan, item) for item in practice.items]
+    dots = {dot for chart in charts if chart for dot in chart.dots}
+    if not dots:
+        return ""
+    instrument = plan.setting.played_on
+    away = [f"{instrument.distance_mm(tape.place):.1f}" for tape in usual_tapes(instrument)]
+    said = [
+        f"The charts are to scale for the {instrument.name.lower()} of size {instrument.size}: its tapes lie "
+        f"{', '.join(away[:-1])} and {away[-1]} mm from the nut, which is at the top."
+    ]
+    if any(dot.leans for dot in dots):
+        said.append("A dot drawn to a point: the finger lies higher or lower than usual, on that side.")
+    words = {dot.word for dot in dots}
+    said += [meaning for word, meaning in _MEANINGS.items() if word in words]
+    return " ".join(said)
