@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -26,6 +27,8 @@ from engraving.fingerboard import FingerboardChart, usual_tapes
 from engraving.fingerboard_painter import paint_chart
 from engraving.layout import Layout
 from engraving.page import Rect
+
+Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 
 # Rehearsals in stretches of about half an hour: ABRSM advice, reported at blog.musicroom.com.
 BREAKS = "Put the instrument down for a few minutes after every half hour."
@@ -69,10 +72,19 @@ class _Block:
         return replace(self, chart_mm=max(min(self.chart.wanted_height, most_mm), self.chart.least_height))
 
 
-def practice_sheet(path: Path, document: Document, title: str, plan: Plan, practice: Practice, layout: Layout) -> None:
+def practice_sheet(
+    path: Path,
+    document: Document,
+    title: str,
+    plan: Plan,
+    practice: Practice,
+    layout: Layout,
+    engraver: Engraver = engrave_each,
+) -> None:
     """Write the practice sheet of a fingered part on the paper of ``layout``, on one page where it fits.
 
-    AppError where there is nothing to practise.
+    ``engraver`` does what :func:`engrave_each` does, in another process if it likes. AppError where there is nothing to
+    practise.
     """
     if not practice.items:
         raise AppError(f"{plan.part.name}: its watch-list has nothing to practise")
@@ -80,17 +92,17 @@ def practice_sheet(path: Path, document: Document, title: str, plan: Plan, pract
     foot = [Paragraph(words, width, _FOOT) for words in (_key_words(plan, practice), f"{CAUTION} {BREAKS}") if words]
     with PaperSheet(layout, f"{title}, {plan.part.name}", _MARGIN, foot) as sheet:
         _add_head(sheet, title, plan, practice)
-        for block in _fitting(document, plan, practice, width, sheet.bottom - sheet.y):
+        blocks = _blocks(document, plan, practice, width, engraver)
+        for block in _fitting(blocks, practice, sheet.bottom - sheet.y):
             _add_block(sheet, block, f"{title}, {plan.part.name}")
         sheet.write(path)
 
 
-def _fitting(document: Document, plan: Plan, practice: Practice, width: float, room: float) -> list[_Block]:
+def _fitting(every: Sequence[_Block], practice: Practice, room: float) -> list[_Block]:
     """The items with charts as large as one page of ``room`` mm lets them be.
 
     Where they need more, charts have their usual size; of items that are only proposed the last are left out.
     """
-    every = _blocks(document, plan, practice, width)
     fewest = 1 if practice.is_proposed else len(every)
     for count in range(len(every), fewest - 1, -1):
         for most_mm in _CHARTS:
@@ -100,7 +112,7 @@ def _fitting(document: Document, plan: Plan, practice: Practice, width: float, r
     return [block.with_chart_of(_USUAL_CHART) for block in every]
 
 
-def _blocks(document: Document, plan: Plan, practice: Practice, width: float) -> list[_Block]:
+def _blocks(document: Document, plan: Plan, practice: Practice, width: float, engraver: Engraver) -> list[_Block]:
     """Every item laid out, those with a chart beside it in a narrower column."""
     charts = [_useful_chart(plan, item) for item in practice.items]
     widths = [width - (_CHART_WIDTH + _GAP if chart else 0) for chart in charts]
@@ -109,7 +121,7 @@ def _blocks(document: Document, plan: Plan, practice: Practice, width: float) ->
     for column in set(widths):
         numbers = [number for number, beside in enumerate(widths) if beside == column]
         passages = [practice.items[number].measures for number in numbers]
-        excerpts = engrave_each(source, Layout.excerpt(column, staff_mm=_STAFF), passages)
+        excerpts = engraver(source, Layout.excerpt(column, staff_mm=_STAFF), passages)
         music.update(zip(numbers, excerpts, strict=True))
     return [
         _block(plan, number, item, widths[number], music[number], charts[number])

@@ -70,6 +70,7 @@ COMMANDS = (
     Command("save", "Score", "Save", "Ctrl+S", _score, lambda window: window.paperwork.save()),
     Command("save_as", "Score", "Save as…", "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
     Command("print", "Score", "Print part to PDF…", "Ctrl+P", _plan, lambda window: window.paperwork.print_part()),
+    Command("sheet", "Score", "Practice sheet to PDF…", "Ctrl+Shift+P", _plan, lambda w: w.paperwork.practice_sheet()),
     Command("export", "Score", "Write marked MusicXML…", "Ctrl+E", _plan, lambda window: window.paperwork.export()),
     Command("quit", "Score", "Quit", "Ctrl+Q", _always, lambda window: window.close()),
     Command("undo", "Edit", "Undo", "Ctrl+Z", lambda w: w.desk.history.canUndo(), lambda w: w.desk.history.undo()),

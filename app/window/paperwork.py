@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject
@@ -10,17 +10,20 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
-from app.job.digits import marks_to_write, wanted_digits
+from app.job.digits import marks_to_write
 from app.job.opening import Opened
-from app.job.paper import PAPERS, place_digits
+from app.job.paper import PAPERS, printed_pages
+from app.job.practice import practice
+from app.job.practice_sheet import practice_sheet
 from app.job.project import SUFFIX
 from app.window import dialogs
 from app.window.desk import Desk
-from engraving.engraver import EngravedPage, engrave
+from engraving.engraver import EngravedPage, engrave, engrave_each
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
 from engraving.layout import A4, Layout
-from engraving.marks import Mark, write_marked
+from engraving.marks.files import write_marked
+from engraving.marks.finger import Mark
 from engraving.output import write_pdf
 
 
@@ -84,7 +87,29 @@ class Paperwork(QObject):
         title = f"{score.score.title}, {plan.part.name}"
 
         def write(tick: Tick) -> None:
-            write_pdf(path, place_digits(tuple(pages), wanted_digits(plan)), layout, title)
+            write_pdf(path, printed_pages(tuple(pages), plan), layout, title)
+
+        self._write(path, write)
+
+    def practice_sheet(self) -> None:
+        """Ask for a PDF and write the practice sheet of the part in hand to it."""
+        desk = self._desk
+        score, plan, part, work = desk.score, desk.plan, desk.part, desk.part_work
+        if score is None or plan is None or part is None or work is None:
+            return
+        suggestion = f"{score.score.title}, {part.name}, practice sheet.pdf".replace("/", "-")
+        answer = dialogs.ask_save(self._window, "Practice sheet to PDF", suggestion, ";;".join(dialogs.PDF_FILES))
+        if answer is None:
+            return
+        path = _with_suffix(answer[0], ".pdf")
+        layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
+
+        def engraver(text: str, sheet: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
+            return desk.tasks.apart(engrave_each, text, sheet, passages)
+
+        def write(tick: Tick) -> None:
+            asked = practice(part, work.watched(score.score, part, plan, tick))
+            practice_sheet(path, score.document, score.score.title, plan, asked, layout, engraver)
 
         self._write(path, write)
 

@@ -1,4 +1,4 @@
-"""The engraved pages of a part made ready for the screen: pictures kept, digits and bow signs placed once."""
+"""The engraved pages of a part made ready for the screen: pictures kept; digits, bow signs and marks placed once."""
 
 from __future__ import annotations
 
@@ -13,20 +13,22 @@ from analysis.fingering.plan import Plan
 from app.job.digits import wanted_digits
 from engraving.bowsigns import is_sign, paint_signs, wanted_signs
 from engraving.engraver import EngravedPage
+from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
-from engraving.painter import COMPUTED, OWN, PagePainter
-from engraving.placing import Placed, Wanted, place
+from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
+from engraving.placing import Overlay, PaintedMark, Placed, Wanted, is_painted, mark_page
 
 _PIXMAPS_KEPT = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Digits:
-    """The digits of one page, those the solver chose and the teacher's own, and its bow signs."""
+    """The digits of one page, those the solver chose and the teacher's own, its bow signs and its painted marks."""
 
     computed: tuple[Placed, ...]
     own: tuple[Placed, ...]
     bows: tuple[Placed, ...] = ()
+    marks: tuple[PaintedMark, ...] = ()
 
 
 class Sheets:
@@ -40,8 +42,9 @@ class Sheets:
         self._plan: Plan | None = None
         self._bows: Mapping[str, str] = {}
         self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
+        self._marks: list[tuple[TeacherMark, ...]] = [() for _ in self.pages]
         self._own: frozenset[str] = frozenset()
-        self._digits: dict[int, tuple[tuple[Wanted, ...], tuple[Placed, ...]]] = {}
+        self._set: dict[int, tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[Overlay, ...]]] = {}
 
     def show_plan(self, plan: Plan | None) -> list[int]:
         """Take the digits of another plan; returns the pages that look different now."""
@@ -55,6 +58,16 @@ class Sheets:
         self._bows = directions
         return self._want(frozenset())
 
+    def show_marks(self, marks: Sequence[TeacherMark]) -> list[int]:
+        """Show the marks that are painted over the page; returns the pages that look different now."""
+        changed = []
+        for number, page in enumerate(self.pages):
+            here = tuple(mark for mark in marks if is_painted(mark) and {mark.first, mark.last} & page.map.notes.keys())
+            if here != self._marks[number]:
+                self._marks[number] = here
+                changed.append(number)
+        return changed
+
     def _want(self, changed_own: frozenset[str]) -> list[int]:
         wanted = (*(wanted_digits(self._plan) if self._plan else ()), *wanted_signs(self._bows))
         changed = []
@@ -67,16 +80,25 @@ class Sheets:
 
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
-        kept = self._digits.get(number)
-        if kept is None or kept[0] != self._wanted[number]:
-            placed = place(self.pages[number].map, self._wanted[number], self._metrics)
-            kept = self._digits[number] = (self._wanted[number], placed)
         digits: list[Placed] = []
         signs: list[Placed] = []
-        for one in kept[1]:
-            (signs if is_sign(one) else digits).append(one)
+        marks: list[PaintedMark] = []
+        for one in self._overlay(number):
+            if isinstance(one, PaintedMark):
+                marks.append(one)
+            else:
+                (signs if is_sign(one) else digits).append(one)
         own = tuple(one for one in digits if one.note_id in self._own)
-        return Digits(tuple(one for one in digits if one.note_id not in self._own), own, tuple(signs))
+        computed = tuple(one for one in digits if one.note_id not in self._own)
+        return Digits(computed, own, tuple(signs), tuple(marks))
+
+    def _overlay(self, number: int) -> tuple[Overlay, ...]:
+        wanted, marks = self._wanted[number], self._marks[number]
+        kept = self._set.get(number)
+        if kept is None or kept[:2] != (wanted, marks):
+            kept = wanted, marks, mark_page(self.pages[number].map, wanted, marks, self._metrics)
+            self._set[number] = kept
+        return kept[2]
 
     def page_of(self, note_id: str) -> int | None:
         """The page on which a note lies."""
@@ -102,11 +124,12 @@ class Sheets:
         return self._pixmaps[key]
 
     def paint_digits(self, painter: QPainter, number: int) -> None:
-        """Digits and bow signs over a page, ``painter`` in millimetres from its corner."""
+        """Digits, bow signs and marks over a page, ``painter`` in millimetres from its corner."""
         digits = self.digits(number)
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
         paint_signs(painter, digits.bows, COMPUTED.ink)
+        self._page_painter(number).paint_marks(painter, digits.marks, OWN_MARKS)
 
     def _page_painter(self, number: int) -> PagePainter:
         if number not in self._painters:

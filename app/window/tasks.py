@@ -11,12 +11,14 @@ from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, TypeVar
 
 from PySide6.QtCore import QObject, Qt, Signal
 
 from analysis.fingering.ticking import Tick
 from app.errors import AppError
+
+_V = TypeVar("_V")
 
 
 class StoppedError(Exception):
@@ -88,6 +90,10 @@ class TaskRunner(QObject):
         task = Task(label, done, failed)
         self._watch(task, self._process_pool().submit(work, *arguments))
         return task
+
+    def apart(self, work: Callable[..., _V], *arguments: Any) -> _V:
+        """Run a module-level function in the other process and wait for it: for work that is on a thread already."""
+        return self._process_pool().submit(work, *arguments).result()
 
     def warm_up(self, work: Callable[[], None]) -> None:
         """Start the other process before it is needed."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 import pytest
+from pypdf import PdfReader
 from PySide6.QtCore import Qt
 
 from analysis.fingering.locks import Lock
@@ -167,6 +168,25 @@ def test_what_is_said_of_the_watch_list_is_saved_and_opened_again(qtbot, watched
     work = open_any(path).work.parts[watched.desk.part.id]
     assert work == watched.desk.part_work
     assert dict(work.own_notes) == {"f": "Breathe here."}
+
+
+def test_the_practice_sheet_has_what_was_accepted_in_the_teachers_words(qtbot, watched, written, monkeypatch, tmp_path):
+    trigger(watched, "next")
+    trigger(watched, "accept")
+    written.text = "Ten times slowly."
+    trigger(watched, "join")
+    path = tmp_path / "sheet.pdf"
+    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (path, "PDF on US Letter (*.pdf)"))
+    monkeypatch.setattr(
+        "app.job.work.watch_list", lambda score, part, plan, tick: watch.watch_list(score, part, plan, tick)
+    )
+    trigger(watched, "sheet")
+    settled(qtbot, watched)
+    (page,) = PdfReader(path).pages
+    assert (round(page.mediabox.width), round(page.mediabox.height)) == (612, 792)
+    words = " ".join(page.extract_text().split())
+    assert "Move on the first finger. Ten times slowly." in words
+    assert "Perhaps" not in words
 
 
 def test_music_that_comes_again_takes_the_fingers_it_had_in_one_step(qtbot, watched):
