@@ -1,4 +1,4 @@
-"""What a ``<direction>`` or a ``<sound>`` says to the player: tempo, dynamic, pizzicato, divisi."""
+"""What a ``<direction>`` or a ``<sound>`` says to the player: tempo, loudness, pizzicato, who plays."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from functools import lru_cache
 from lxml import etree
 
 from engraving.elements import metronome_tempo, number_in, sound_tempo
+from engraving.playerwords import players_in
+from engraving.swellwords import names_level, swell_in
 from engraving.tempowords import TempoWord, tempo_word
 
 _LEVELS = frozenset(
@@ -17,7 +19,8 @@ _LEVELS = frozenset(
 )
 # Marks of an attack that say how to go on. A bare sf, sfz, fz or rf holds for its note alone; n ends a hairpin.
 _LEFT_IN_FORCE = {"fp": "p", "ffp": "p", "sfp": "p", "sfpp": "pp", "sfzp": "p", "pf": "f"}
-_SPEAKING = frozenset(("sound", "metronome", "dynamics", "words"))
+_LINES = ("wedge", "dashes")
+_SPEAKING = frozenset(("sound", "metronome", "dynamics", "words", *_LINES))
 _PLUCKED = re.compile(r"\b(?P<yes>pizz|pizzicato|pizzicati)\b|\barco\b", re.IGNORECASE)
 _DIVIDED = re.compile(
     r"\bnon\s+div(?:isi)?(?!\w)"
@@ -28,10 +31,21 @@ _DIVIDED = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """One end of a "wedge" or of "dashes", as its ``sign`` says; ``kind`` is its type, ``number`` tells two apart."""
+
+    sign: str
+    kind: str
+    number: str
+
+
+@dataclass(frozen=True, slots=True)
 class Said:
     """What one direction says; ``None`` and "" where it says nothing of the kind.
 
-    ``tempo`` in quarter notes a minute. ``voice`` and ``staff`` as the direction names them.
+    ``tempo`` in quarter notes a minute. ``players`` as ``analysis.music.Note`` has it. ``swell``: its words ask for a
+    crescendo, ``False`` for a diminuendo. ``names_level``: they name a dynamic. ``voice`` and ``staff`` as
+    named.
     """
 
     tempo: float | None = None
@@ -39,6 +53,10 @@ class Said:
     dynamic: str = ""
     pizzicato: bool | None = None
     divisi: bool | None = None
+    players: str = ""
+    swell: bool | None = None
+    names_level: bool = False
+    lines: tuple[Line, ...] = ()
     voice: str = ""
     staff: int | None = None
 
@@ -50,7 +68,12 @@ class Said:
     @property
     def is_playing(self) -> bool:
         """Whether it says how to play from here on, beside the tempo."""
-        return bool(self.dynamic) or self.pizzicato is not None or self.divisi is not None
+        return bool(self.dynamic or self.players) or self.pizzicato is not None or self.divisi is not None
+
+    @property
+    def is_swelling(self) -> bool:
+        """Whether it begins or ends a gradual change of loudness, in words or drawn."""
+        return bool(self.lines) or self.swell is not None or self.names_level
 
 
 _NOTHING = Said()
@@ -79,6 +102,10 @@ def said_in(element: etree._Element) -> Said:
         dynamic=next(filter(None, levels), ""),
         pizzicato=next((says for says in sounding if says is not None), plucked_in(text)),
         divisi=divided_in(text) if text else None,
+        players=players_in(text) if text else "",
+        swell=swell_in(text) if text else None,
+        names_level=bool(text) and names_level(text),
+        lines=tuple(_line(line) for sign in _LINES for line in signs[sign]),
         voice=next(((voice.text or "").strip() for voice in signs["voice"]), ""),
         staff=next((staff_in(staff.text) for staff in signs["staff"]), None),
     )
@@ -118,6 +145,10 @@ def staff_in(text: str | None) -> int | None:
     """The staff a ``<staff>`` element names, counted from 1; ``None`` when it names none."""
     number = number_in(text)
     return int(number) if number is not None and number.denominator == 1 and number > 0 else None
+
+
+def _line(element: etree._Element) -> Line:
+    return Line(str(element.tag), element.get("type", ""), element.get("number", "1"))
 
 
 def _yes_or_no(text: str | None) -> bool | None:

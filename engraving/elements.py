@@ -1,4 +1,4 @@
-"""What single MusicXML elements mean: pitch, ties, printed fingering, metre, tempo, transposition."""
+"""What single MusicXML elements mean: pitch, ties, printed fingering, metre, tempo, transposition, key."""
 
 from __future__ import annotations
 
@@ -24,6 +24,8 @@ _QUARTERS = {
     "32nd": Fraction(1, 8),
 }
 _NUMBER = re.compile(r"\d{1,9}(\.\d{1,9})?")
+_MOST_FIFTHS = 14
+_COURTESIES = ("cautionary", "editorial", "parentheses", "bracket")
 # More is no tempo, but a slip of the pen.
 _MOST_QUARTERS_A_MINUTE = 10_000
 # Signs that name the finger without a number.
@@ -103,6 +105,19 @@ def string_of(note: etree._Element) -> int | None:
     """The string a note's ``<string>`` element names, counted from the highest; ``None`` when it names none."""
     number = number_in(note.findtext("notations/technical/string"))
     return int(number) if number is not None and number.denominator == 1 and number > 0 else None
+
+
+def fifths_in(key: etree._Element) -> int | None:
+    """The sharps (below 0 the flats) of a ``<key>`` element; ``None`` where it does not count them."""
+    fifths = number_in(key.findtext("fifths"))
+    if fifths is None or fifths.denominator != 1 or abs(fifths) > _MOST_FIFTHS:
+        return None
+    return int(fifths)
+
+
+def is_courtesy(accidental: etree._Element) -> bool:
+    """Whether an ``<accidental>`` is printed as a reminder, in brackets, or marked as one or as the editor's."""
+    return any(accidental.get(name) == "yes" for name in _COURTESIES)
 
 
 def metre_in(element: etree._Element) -> Metre | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from types import MappingProxyType
 
@@ -13,7 +13,9 @@ from engraving.directions import Said, said_in, staff_in
 from engraving.elements import Metre, metre_in, number_in, transposition_in
 from engraving.errors import ScoreFileError
 
-_TAGS_OF_NOTE = frozenset(("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead"))
+_TAGS_OF_NOTE = frozenset(
+    ("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead", "accidental")
+)
 _NO_NOTATIONS: Mapping[str, list[etree._Element]] = MappingProxyType({})
 
 
@@ -57,8 +59,11 @@ class WalkedDirection:
     def settle(self, notes: Sequence[WalkedNote]) -> None:
         """Find voice and onset among the notes of the whole measure.
 
-        Drawn away from its place, over the first half of a note of its voice, a direction belongs to that note.
+        Drawn away from its place, over the first half of a note of its voice, a direction belongs to that note. Before
+        a cue note "solo" is the name of the cue.
         """
+        if self.said.players and self.following < len(notes) and "cue" in notes[self.following].children:
+            self.said = replace(self.said, players="")
         self.voice = self.said.voice or (notes[self.following].voice if self.following < len(notes) else "")
         if self.is_moved:
             mine = (note for note in notes if note.voice == self.voice and self.said.staff in (None, note.staff))
@@ -169,7 +174,7 @@ class PartWalk:
 
     def _walk_direction(self, element: etree._Element, measure: WalkedMeasure) -> None:
         said = said_in(element)
-        if not (said.is_playing or said.is_tempo):
+        if not (said.is_playing or said.is_tempo or said.is_swelling):
             return
         offset = number_in(element.findtext("offset")) or Fraction(0)
         onset = self._now

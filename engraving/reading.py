@@ -9,15 +9,16 @@ from fractions import Fraction
 from itertools import accumulate
 from pathlib import Path
 
-from analysis.music import Measure, Note, Part, Pitch, Score, Tempo, Transposition
+from analysis.music import KeySignature, Measure, Note, Part, Pitch, Score, Tempo, Transposition
 from engraving.document import Document, PartEntry
-from engraving.elements import Metre, printed_fingering, ties_of
+from engraving.elements import Metre, fifths_in, is_courtesy, printed_fingering, ties_of
+from engraving.loudness import dynamic_marks, hairpins
 from engraving.partwalk import PartWalk, WalkedMeasure
-from engraving.performance import Playing, playing
+from engraving.performance import Playing, marks_in, playing
 from engraving.placed import Placed, placed_notes
 from engraving.repeats import Section, sections
-from engraving.slurs import Moment, SlurEnd, pair_slurs, slurred_moments
-from engraving.strokes import harmonic_of, tremolo_of
+from engraving.slurs import Moment, SlurEnd, pair_ends, slurred_moments
+from engraving.strokes import harmonic_of, signs_of, tremolo_of
 from engraving.tempi import tempi
 from engraving.ties import complete_ties
 from engraving.trills import trills
@@ -73,13 +74,38 @@ def _part(entry: PartEntry, walk: Sequence[WalkedMeasure], frame: _Frame, file_n
     measures = tuple(_measure(i, walked, frame) for i, walked in enumerate(walk))
     placed = list(placed_notes(walk, frame.onsets, f"{file_name}: {entry.name}"))
     slurred, uppers = _slurred(placed), trills(placed, walk)
+    marks = [marks_in(measure) for measure in walk]
     notes = (
         _note(one, one.pitch, how, one.moment in slurred.get(one.voice, ()), uppers)
-        for one, how in zip(placed, playing(walk), strict=True)
+        for one, how in zip(placed, playing(walk, marks), strict=True)
         if one.pitch is not None
     )
     transpose, later = _transpositions(walk, frame.onsets)
-    return Part(entry.id, entry.name, measures, complete_ties(tuple(notes)), transpose, frame.tempi, later)
+    dynamics = dynamic_marks(marks, frame.onsets)
+    return Part(
+        entry.id,
+        entry.name,
+        measures,
+        complete_ties(tuple(notes)),
+        transpose,
+        frame.tempi,
+        later,
+        tuple(_keys(walk, frame.onsets)),
+        dynamics,
+        hairpins(walk, frame.onsets, dynamics),
+    )
+
+
+def _keys(walk: Sequence[WalkedMeasure], onsets: Sequence[Fraction]) -> Iterator[KeySignature]:
+    """The printed key signatures of the first staff; of several at one place the first."""
+    last = None
+    for index, measure in enumerate(walk):
+        for at, key in sorted(measure.keys, key=lambda key: key[0]):
+            onset, fifths = onsets[index] + at, fifths_in(key)
+            is_printed = key.get("number", "1") == "1" and key.get("print-object") != "no"
+            if fifths is not None and is_printed and onset != last:
+                last = onset
+                yield KeySignature(onset, fifths)
 
 
 def _transpositions(walk: Sequence[WalkedMeasure], onsets: Sequence[Fraction]) -> tuple[int, tuple[Transposition, ...]]:
@@ -114,7 +140,7 @@ def _slurred(placed: Sequence[Placed]) -> dict[str, set[Moment]]:
         if one.pitch is not None:
             voices[one.voice][one.moment] = None
     rising = {voice: sorted(moments) for voice, moments in voices.items()}
-    return slurred_moments(pair_slurs(_slur_ends(placed)), rising)
+    return slurred_moments(pair_ends(_slur_ends(placed)), rising)
 
 
 def _slur_ends(placed: Sequence[Placed]) -> Iterator[SlurEnd]:
@@ -134,8 +160,8 @@ def _note(one: Placed, pitch: Pitch, how: Playing, slurred_on: bool, uppers: Map
     walked, note_id = one.walked, one.id
     notations, element = walked.notations, walked.element
     ties = ties_of(element) if "tie" in walked.children or "tied" in notations else frozenset()
-    harmonic = harmonic_of(one)
-    plucked = element.get("pizzicato")
+    harmonic, signs = harmonic_of(one), signs_of(one)
+    plucked, accidental = element.get("pizzicato"), walked.children.get("accidental")
     return Note(
         id=note_id,
         pitch=pitch,
@@ -158,4 +184,10 @@ def _note(one: Placed, pitch: Pitch, how: Playing, slurred_on: bool, uppers: Map
         artificial=harmonic is not None and harmonic.artificial,
         pizzicato=how.pizzicato if plucked is None else plucked == "yes",
         divisi=how.divisi,
+        players=how.players,
+        sign="" if accidental is None else (accidental.text or "").strip(),
+        courtesy=accidental is not None and is_courtesy(accidental),
+        bow=signs.bow,
+        lifted=signs.lifted,
+        fermata=signs.fermata,
     )

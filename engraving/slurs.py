@@ -11,9 +11,29 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Protocol, TypeVar
 
 # Where a note or chord stands in its part: its onset, then its place in the document.
 Moment = tuple[Fraction, int]
+
+
+class LineEnd(Protocol):
+    """The beginning or end of any line over notes: a slur, a wedge."""
+
+    @property
+    def moment(self) -> Moment:
+        """Where it stands."""
+
+    @property
+    def number(self) -> str:
+        """The number that tells lines apart."""
+
+    @property
+    def is_start(self) -> bool:
+        """Whether the line begins here."""
+
+
+End = TypeVar("End", bound=LineEnd)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,24 +49,24 @@ class SlurEnd:
 Slur = tuple[SlurEnd, SlurEnd]
 
 
-def pair_slurs(ends: Iterable[SlurEnd]) -> list[Slur]:
-    """The slurs as (start, stop), from their ends in document order; an end without its other end is left out."""
-    slurs: list[Slur] = []
-    starts: dict[str, SlurEnd] = {}
-    early_stops: dict[str, SlurEnd] = {}
+def pair_ends(ends: Iterable[End]) -> list[tuple[End, End]]:
+    """The lines as (start, stop), from their ends in document order; an end without its other end is left out."""
+    lines: list[tuple[End, End]] = []
+    starts: dict[str, End] = {}
+    early_stops: dict[str, End] = {}
     for end in ends:
         partner = (early_stops if end.is_start else starts).pop(end.number, None)
         if end.is_start and partner and partner.moment[0] > end.moment[0]:
-            slurs.append((end, partner))
+            lines.append((end, partner))
         elif end.is_start:
             starts[end.number] = end
         elif partner and partner.moment[0] <= end.moment[0]:
-            slurs.append((partner, end))
+            lines.append((partner, end))
         else:
             early_stops[end.number] = end
             if partner:
                 starts[end.number] = partner
-    return slurs
+    return lines
 
 
 def slurred_moments(slurs: Iterable[Slur], voices: Mapping[str, Sequence[Moment]]) -> dict[str, set[Moment]]:

@@ -1,8 +1,8 @@
-"""What the notations at single notes say of how they are played: tremolo and harmonics."""
+"""What the notations at single notes say of how they are played: tremolo, harmonics, bows, breaths, fermatas."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from lxml import etree
@@ -10,6 +10,10 @@ from lxml import etree
 from engraving.partwalk import WalkedNote
 from engraving.placed import Placed
 
+_BOWS = {"up-bow": "up", "down-bow": "down"}
+# Where the signs for all of a chord stand among the notations.
+_SIGNED = frozenset(("technical", "articulations", "fermata"))
+_LIFTS = frozenset(("breath-mark", "caesura"))
 _TREMOLOS = {"single": "bowed", "unmeasured": "bowed", "start": "fingered"}
 
 
@@ -25,6 +29,18 @@ class HarmonicSign:
     is_base: bool = False
 
 
+@dataclass(frozen=True, slots=True)
+class Signs:
+    """The signs at a note that hold for all of its chord; the fields are those of ``analysis.music.Note``."""
+
+    bow: str = ""
+    lifted: bool = False
+    fermata: bool = False
+
+
+_NO_SIGNS = Signs()
+
+
 def tremolo_of(one: Placed) -> str:
     """The tremolo of a note or of the chord it belongs to, as ``analysis.music.Note`` has it."""
     for member in one.chord or (one,):
@@ -33,6 +49,19 @@ def tremolo_of(one: Placed) -> str:
             if kind is not None:
                 return kind
     return ""
+
+
+def signs_of(one: Placed) -> Signs:
+    """The bow, breath mark and fermata of a note, or of the chord it belongs to; of several bows the first counts."""
+    if not one.chord and _SIGNED.isdisjoint(one.walked.notations):
+        return _NO_SIGNS
+    members = [member.walked for member in one.chord or (one,)]
+    bows = (_BOWS[tag] for tag in _tags(members, "technical") if tag in _BOWS)
+    return Signs(
+        bow=next(bows, ""),
+        lifted=not _LIFTS.isdisjoint(_tags(members, "articulations")),
+        fermata=any("fermata" in member.notations for member in members),
+    )
 
 
 def harmonic_of(one: Placed) -> HarmonicSign | None:
@@ -55,6 +84,11 @@ def harmonic_of(one: Placed) -> HarmonicSign | None:
     if any(heads) and signs.count(None) == len(signs):
         return HarmonicSign(artificial=not all(heads), is_touched=is_diamond)
     return None
+
+
+def _tags(members: Sequence[WalkedNote], holder: str) -> list[str]:
+    """What the holders of this kind at some notes hold."""
+    return [str(sign.tag) for member in members for element in member.notations.get(holder, ()) for sign in element]
 
 
 def notations_in(walked: WalkedNote, holder: str, tag: str) -> Iterator[etree._Element]:

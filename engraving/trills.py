@@ -15,13 +15,12 @@ from fractions import Fraction
 from lxml import etree
 
 from analysis.music import LETTERS, Pitch
-from engraving.elements import number_in, ties_of
+from engraving.elements import fifths_in, number_in, ties_of
 from engraving.partwalk import WalkedMeasure
 from engraving.placed import Placed
 from engraving.slurs import Moment
 
 _SHARPS = "FCGDAEB"
-_MOST_FIFTHS = 14
 _ALTERS: Mapping[str, int | Fraction] = {
     "sharp": 1, "natural": 0, "flat": -1, "natural-sharp": 1, "natural-flat": -1,
     "double-sharp": 2, "sharp-sharp": 2, "flat-flat": -2, "double-flat": -2,
@@ -70,12 +69,12 @@ def key_alters(key: etree._Element) -> Alters | None:
     if steps:
         alters = [number_in(alter.text) for alter in key.iterfind("key-alter")]
         return {step.strip(): alter for step, alter in zip(steps, alters, strict=False) if alter is not None}
-    fifths = number_in(key.findtext("fifths"))
-    if fifths is None or fifths.denominator != 1 or abs(fifths) > _MOST_FIFTHS:
+    fifths = fifths_in(key)
+    if fifths is None:
         return None
     order, sign = (_SHARPS, 1) if fifths > 0 else (_SHARPS[::-1], -1)
     found: dict[str, int] = defaultdict(int)
-    for place in range(abs(int(fifths))):
+    for place in range(abs(fifths)):
         found[order[place % 7]] += sign
     return found
 

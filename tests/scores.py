@@ -20,7 +20,10 @@ The music is a row of words:
 ``A5/4 & D4/2 E4``    two voices of one measure; voices after the first begin at its start again
 ``{3/4}`` ``{2#}``    a new time signature, a new key (``{3b}``, ``{0}``), at the start of a measure
 ``!mf`` ``!=96``      a dynamic, a tempo in quarter notes a minute
+``!<`` ``!>`` ``!.``   a wedge of a crescendo begins, one of a diminuendo; a wedge ends
 ``D5%tr`` ``D5%turn`` an ornament, see ``_ORNAMENTS``: ``%tr%b`` a trill with a flat, ``%w1`` and ``%w0`` a wavy line
+``D5%up`` ``D5%down`` a bow; see ``_SIGNS`` for it and for ``%breath``, ``%caesura``, ``%fermata``
+``F#5%=#`` ``F#5%?#`` a printed accidental, ``%=n``, ``%=b``, ``%=##``, ``%=bb`` too; after ``?`` a reminder in brackets
 ``:``                 first or last in a measure: a section to be repeated begins or ends here
 ``{1,2.}`` ``{.}``    first in a measure: an ending begins; last in a measure: it ends
 ``"dolce"``           words above the staff (``"a b"`` with blanks)
@@ -45,7 +48,7 @@ _NOTE = re.compile(
     r"(?:/(?P<length>[\d./]+))?(?P<rest>[^)]*)(?P<closes>\)*)"
 )
 _MARKS = re.compile(
-    r"(?P<tie>~)|\^(?P<finger>[^~^_@%]+)|_(?P<string>[^~^_@%]+)|@(?P<id>[^~^_@%]+)|(?P<ornaments>(?:%[^~^_@%]+)+)"
+    r"(?P<tie>~)|\^(?P<finger>[^~^_@%]+)|_(?P<string>[^~^_@%]+)|@(?P<id>[^~^_@%]+)|(?P<signs>(?:%[^~^_@%]+)+)"
 )
 _ORNAMENTS = {
     "tr": "<trill-mark/>",
@@ -61,6 +64,16 @@ _ORNAMENTS = {
     "trem1": '<tremolo type="start">3</tremolo>',
     "trem0": '<tremolo type="stop">3</tremolo>',
 }
+# Other signs: the holder they stand in among the notations, and what they are.
+_SIGNS = {
+    "down": ("technical", "<down-bow/>"),
+    "up": ("technical", "<up-bow/>"),
+    "breath": ("articulations", "<breath-mark/>"),
+    "caesura": ("articulations", "<caesura/>"),
+    "fermata": ("", "<fermata/>"),
+}
+_ACCIDENTALS = {"#": "sharp", "b": "flat", "n": "natural", "##": "double-sharp", "bb": "flat-flat"}
+_WEDGES = {"<": "crescendo", ">": "diminuendo", ".": "stop"}
 _PITCH = re.compile(r"(?P<step>[A-G])(?P<accidentals>#+|b+|)(?:(?P<alter>[+-][\d.]+),)?(?P<octave>-?\d)")
 _TYPES = (("breve", 8), ("whole", 4), ("half", 2), ("quarter", 1), ("eighth", Fraction(1, 2)),
           ("16th", Fraction(1, 4)), ("32nd", Fraction(1, 8)), ("64th", Fraction(1, 16)))  # fmt: skip
@@ -209,6 +222,8 @@ def _direction(text: str) -> str:
     if text.startswith("="):
         mark = f"<beat-unit>quarter</beat-unit><per-minute>{text[1:]}</per-minute>"
         return f'<direction>{_direction_type("metronome", mark)}<sound tempo="{text[1:]}"/></direction>'
+    if text in _WEDGES:
+        return f'<direction><direction-type><wedge type="{_WEDGES[text]}"/></direction-type></direction>'
     return f"<direction>{_direction_type('dynamics', f'<{text}/>')}</direction>"
 
 
@@ -269,9 +284,22 @@ def _note(name: str, voice: int, grace: bool, place: int, marks: dict[str, str],
     duration = "" if grace else f"<duration>{writer.length * writer.divisions}</duration>"
     return (
         f"<note{note_id}>{'<grace/>' if grace else ''}{'<chord/>' if place else ''}{_sound(name)}{duration}"
-        f"{_each('tie', ties)}<voice>{voice}</voice>{kind}{timing}"
+        f"{_each('tie', ties)}<voice>{voice}</voice>{kind}{_accidental(marks)}{timing}"
         f"{_notations(ties, slurs, marks)}</note>"
     )
+
+
+def _accidental(marks: dict[str, str]) -> str:
+    for name in _named(marks):
+        if name[0] in "=?":
+            brackets = ' cautionary="yes" parentheses="yes"' if name[0] == "?" else ""
+            return f"<accidental{brackets}>{_ACCIDENTALS[name[1:]]}</accidental>"
+    return ""
+
+
+def _named(marks: dict[str, str]) -> list[str]:
+    """What stands after each ``%`` of a note."""
+    return marks.get("signs", "").split("%")[1:]
 
 
 def _each(tag: str, kinds: list[str]) -> str:
@@ -305,9 +333,13 @@ def _type(fixed: str, length: Fraction) -> tuple[str, str]:
 
 def _notations(ties: list[str], slurs: str, marks: dict[str, str]) -> str:
     content = _each("tied", ties) + slurs
-    ornaments = "".join(_ORNAMENTS[name] for name in marks.get("ornaments", "").split("%")[1:])
+    holders = {"ornaments": "", "technical": "", "articulations": "", "": ""}
+    for name in _named(marks):
+        if name[0] not in "=?":
+            holder, sign = _SIGNS.get(name) or ("ornaments", _ORNAMENTS[name])
+            holders[holder] += sign
+    ornaments, technical, articulations = holders["ornaments"], holders["technical"], holders["articulations"]
     content += f"<ornaments>{ornaments}</ornaments>" if ornaments else ""
-    technical = ""
     if marks.get("finger") == "o":
         technical += "<open-string/>"
     elif "finger" in marks:
@@ -315,4 +347,6 @@ def _notations(ties: list[str], slurs: str, marks: dict[str, str]) -> str:
     if "string" in marks:
         technical += f"<string>{marks['string']}</string>"
     content += f"<technical>{technical}</technical>" if technical else ""
+    content += f"<articulations>{articulations}</articulations>" if articulations else ""
+    content += holders[""]
     return f"<notations>{content}</notations>" if content else ""

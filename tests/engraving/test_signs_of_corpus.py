@@ -1,19 +1,17 @@
-"""Repeats, endings, dynamics and trills of corpus movements, with music21 as the oracle."""
+"""Repeats, endings, dynamics, trills, keys, accidentals and fermatas of the corpus, with music21 as the oracle."""
 
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Iterator
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 import pytest
 
-from analysis.music import Measure, Part, Score
-from engraving.document import open_document
-from engraving.reading import read_score
-from tests.engraving.corpus import corpus_folder
-from tests.engraving.witnesses import music21_parts, music21_score
+from analysis.music import Measure, Note, Part
+from tests.engraving.oracle import ATTACKS, LEFT_IN_FORCE, LOUD_AND_SOFT, both, measures_of, one_staff_pairs, pairs
 
 REPEATED = (
     "haydn/opus1no1/movement4.mxl",
@@ -21,30 +19,15 @@ REPEATED = (
     "mozart/k156/movement3.mxl",
     "mozart/k458/movement2.mxl",
 )
-LOUD_AND_SOFT = ("haydn/opus74no1/movement2.mxl", "haydn/opus74no1/movement4.mxl", "mozart/k155/movement1.mxl")
 TRILLED = ("haydn/opus1no1/movement4.mxl", "mozart/k156/movement1.mxl", "beethoven/opus59no1/movement4.mxl")
-LEFT_IN_FORCE = {"fp": "p", "sfp": "p"}
-ATTACKS = ("sf", "sfz", "fz", "rf", "rfz")
-
-
-@cache
-def both(name: str) -> tuple[Score, dict[str, Any]]:
-    """A corpus file as read here, and music21's parts of it by name."""
-    document = open_document(corpus_folder() / name)
-    return read_score(document), music21_parts(music21_score(document))
-
-
-def pairs(name: str) -> list[tuple[Part, Any]]:
-    score, witnesses = both(name)
-    found = [(part, witnesses[part.name]) for part in score.parts if part.name in witnesses]
-    assert len(found) == 4
-    return found
-
-
-def measures_of(witness: Any) -> list[Any]:
-    from music21 import stream
-
-    return list(witness.getElementsByClass(stream.Measure))
+CHANGING_KEY = ("mozart/k156/movement3.mxl", "beethoven/opus59no3/movement3.mxl")
+ALTERED = (
+    "beethoven/opus59no3/movement1.mxl",
+    "haydn/opus74no1/movement2.mxl",
+    "schumann_clara/opus17/movement3.xml",
+)
+# By the names of MusicXML, accidental-value.
+SIGNS = {"double-flat": "flat-flat"}
 
 
 def played(measures: tuple[Measure, ...]) -> list[int]:
@@ -171,3 +154,75 @@ def _upper(trill: Any, note: Any) -> str:
 
 def _name(pitch: Any) -> str:
     return str(pitch.nameWithOctave).replace("-", "b")
+
+
+@pytest.mark.parametrize("name", CHANGING_KEY)
+def test_key_signatures_are_those_music21_reads(name: str) -> None:
+    """Outside source: ``music21.key.KeySignature``."""
+    from music21 import key
+
+    changes = 0
+    for part, witness in pairs(name):
+        theirs = [
+            (part.measures[index].onset + Fraction(sign.getOffsetInHierarchy(measure)), sign.sharps)
+            for index, measure in enumerate(measures_of(witness))
+            for sign in measure.recurse().getElementsByClass(key.KeySignature)
+        ]
+        assert [(sign.onset, sign.fifths) for sign in part.keys] == theirs
+        changes += len(theirs) - 1
+    assert changes >= 4
+
+
+def heads(witness: Any) -> Iterator[tuple[tuple[int, Fraction, str], Any, Any]]:
+    """Every notehead of music21's part: where it stands, itself, and the note or chord it belongs to."""
+    for index, measure in enumerate(measures_of(witness)):
+        for sounding in measure.recurse().notes:
+            onset = Fraction(sounding.getOffsetInHierarchy(measure))
+            for head in sounding.notes if sounding.isChord else (sounding,):
+                yield (index, onset, _name(head.pitch)), head, sounding
+
+
+def place_of(part: Part, note: Note) -> tuple[int, Fraction, str]:
+    """Where a note of ours stands, as ``heads`` has it."""
+    return note.measure, note.onset - part.measures[note.measure].onset, note.pitch.name
+
+
+@pytest.mark.parametrize("name", ALTERED)
+def test_printed_accidentals_are_those_music21_displays(name: str) -> None:
+    """Outside source: ``music21.pitch.Accidental``, its display status and style."""
+    found = Counter[str]()
+    for part, witness in one_staff_pairs(name):
+        theirs = Counter(
+            (place, SIGNS.get(sign.name, sign.name), sign.displayStyle == "parentheses")
+            for place, head, _ in heads(witness)
+            if (sign := head.pitch.accidental) is not None and sign.displayStatus
+        )
+        ours = Counter((place_of(part, note), note.sign, note.courtesy) for note in part if note.sign)
+        assert ours == theirs
+        found.update(sign for _, sign, _ in ours.elements())
+    assert min(found[sign] for sign in ("sharp", "flat", "natural")) > 2
+
+
+def test_the_only_accidentals_in_brackets_are_found() -> None:
+    """Outside source: counted in the file, where ``parentheses="yes"`` stands eight times in its three parts."""
+    courtesies = [note.sign for part in both(ALTERED[2])[0].parts for note in part if note.courtesy]
+    assert sorted(courtesies) == ["natural"] * 2 + ["sharp"] * 6
+
+
+@pytest.mark.parametrize("name", ["beethoven/opus59no3/movement1.mxl", *LOUD_AND_SOFT[:2]])
+def test_fermatas_and_breath_marks_are_those_music21_reads(name: str) -> None:
+    """Outside source: ``music21.expressions.Fermata`` and ``music21.articulations.BreathMark``, for whole chords."""
+    from music21 import articulations, expressions
+
+    found = 0
+    for part, witness in pairs(name):
+        theirs = Counter(
+            (place, type(sign) is articulations.BreathMark)
+            for place, _, sounding in heads(witness)
+            for sign in (*sounding.expressions, *sounding.articulations)
+            if isinstance(sign, (expressions.Fermata, articulations.BreathMark))
+        )
+        ours = Counter((place_of(part, note), note.lifted) for note in part if note.fermata or note.lifted)
+        assert ours == theirs
+        found += len(ours)
+    assert found

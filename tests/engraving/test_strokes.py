@@ -1,4 +1,4 @@
-"""Tremolo and harmonics, as single notes and chords have them."""
+"""Tremolo, harmonics, bows, breaths and fermatas, as single notes and chords have them."""
 
 from __future__ import annotations
 
@@ -6,7 +6,9 @@ import pytest
 
 from analysis.music import Note
 from tests.engraving.rawxml import QUARTER, raw, raw_note
+from tests.engraving.schema import musicxml_schema, schema_errors
 from tests.engraving.signs import noted, notes_of, part_of
+from tests.scores import score
 
 DIAMOND = "<notehead>diamond</notehead>"
 
@@ -87,3 +89,67 @@ def test_the_signs_of_a_chord_are_each_its_note_s_own() -> None:
 @pytest.mark.parametrize("head", ["<notehead>x</notehead>", "<notehead>normal</notehead>", "<notehead/>"])
 def test_another_head_is_no_harmonic(head: str) -> None:
     assert sounding(part_of(raw(raw_note("D5", QUARTER + head))).notes[0]) == (None, False, False)
+
+
+# Bows, breaths, fermatas
+
+
+def test_a_bow_stands_at_its_note() -> None:
+    assert [n.bow for n in notes_of("D5%down E5%up^3 F5")] == ["down", "up", ""]
+
+
+def test_a_bow_is_the_whole_chord_s() -> None:
+    assert [n.bow for n in notes_of("[D5 F5%up]/2 [A5 C6]")] == ["up", "up", "", ""]
+
+
+@pytest.mark.parametrize(
+    ("notations", "bow"),
+    [
+        ("<technical/><technical><up-bow/></technical>", "up"),
+        ("<technical><fingering>1</fingering></technical><technical><down-bow/></technical>", "down"),
+        ("<technical><down-bow/><up-bow/></technical>", "down"),
+        ("<technical><stopped/></technical>", ""),
+        ("<articulations><up-bow/></articulations>", ""),
+    ],
+)
+def test_a_bow_in_any_of_the_notations_counts(notations: str, bow: str) -> None:
+    assert noted(notations).bow == bow
+
+
+@pytest.mark.parametrize("sign", ["breath", "caesura"])
+def test_the_bow_is_lifted_after_the_whole_chord(sign: str) -> None:
+    assert [n.lifted for n in notes_of(f"[D5 F5%{sign}]/2 A5")] == [True, True, False]
+
+
+def test_a_fermata_is_the_whole_chord_s() -> None:
+    assert [n.fermata for n in notes_of("[D5%fermata F5]/2 A5")] == [True, True, False]
+
+
+def test_the_signs_of_a_grace_note_are_its_own() -> None:
+    assert [(n.grace, n.bow, n.fermata) for n in notes_of("*E5%up D5/1%fermata")] == [
+        (True, "up", False), (False, "", True),
+    ]  # fmt: skip
+
+
+def test_another_voice_keeps_its_own_signs() -> None:
+    assert [(n.bow, n.lifted, n.fermata) for n in notes_of("A5/4%down%breath%fermata & D4/4")] == [
+        ("down", True, True), ("", False, False),
+    ]  # fmt: skip
+
+
+def test_the_signs_are_those_music21_reads() -> None:
+    """Outside source: ``music21.articulations`` and ``music21.expressions``, on a mini score that is valid MusicXML."""
+    from music21 import articulations, converter, expressions
+
+    music = "D5/1%down%=n E5%up%fermata F#5%?#%breath G5%caesura^1 | *A5%up [D4%down A4]/2 B4/2"
+    data = score("Violin", "4/4", music)
+    assert not schema_errors(musicxml_schema(), data)
+    theirs = []
+    for sounding in converter.parseData(data.decode(), format="musicxml").recurse().notes:
+        signs = {type(sign) for sign in (*sounding.articulations, *sounding.expressions)}
+        bow = "down" * (articulations.DownBow in signs) + "up" * (articulations.UpBow in signs)
+        lifted = bool(signs & {articulations.BreathMark, articulations.Caesura})
+        theirs += [(bow, lifted, expressions.Fermata in signs)] * len(sounding.pitches)
+    ours = [(note.bow, note.lifted, note.fermata) for note in part_of(data)]
+    assert ours == theirs
+    assert [bow for bow, _, _ in ours] == ["down", "up", "", "", "up", "down", "down", ""]
