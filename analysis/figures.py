@@ -5,8 +5,7 @@ How the first event is reached does not count, nor what follows the last. A move
 every finger where it is, so it can count as the same music too.
 
 Every pair of neighbouring events becomes a whole number that such a move leaves alone. The suffix array of these
-numbers, with the lengths its neighbours share, holds every stretch that comes again. Method: suffix arrays after Manber
-and Myers (SIAM Journal on Computing 22, 1993), shared lengths after Kasai and others (CPM 2001), from memory.
+numbers, with the lengths its neighbours share, holds every stretch that comes again.
 """
 
 from __future__ import annotations
@@ -20,8 +19,9 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.again.suffixes import Numbers, Suffixes
+
 Shift = tuple[int, int]
-_Numbers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +130,11 @@ class _Music:
         if shift is not None and shift[0] < 1:
             raise ValueError(f"a tuning interval goes up by at least one letter step, not {shift[0]}")
         self.levels = [event.pitches[0][0] // shift[0] if shift else 0 for event in events]
-        tokens = _tokens(events, self.levels, shift or (0, 0))
-        self.order = _suffix_order(tokens)
-        self.nodes = tuple(_nodes(tokens, self.order, least))
+        suffixes = Suffixes(_tokens(events, self.levels, shift or (0, 0)))
+        self.order = suffixes.order
+        self.nodes = tuple(_nodes(suffixes, least))
 
-    def longest(self, node: _Node, free: _Numbers) -> tuple[int, list[int]] | None:
+    def longest(self, node: _Node, free: Numbers) -> tuple[int, list[int]] | None:
         """The longest stretch of the node that comes twice without overlap, with its starts; None when none does.
 
         ``free`` tells for every event how many events from it on may be used.
@@ -157,7 +157,7 @@ class _Music:
         return tuple((start, self.levels[start] - self.levels[starts[0]]) for start in starts)
 
 
-def _tokens(events: Sequence[Event], levels: Sequence[int], shift: Shift) -> _Numbers:
+def _tokens(events: Sequence[Event], levels: Sequence[int], shift: Shift) -> Numbers:
     """A number for each pair of neighbours; equal pairs, and those moved by whole shifts, have the same number."""
     numbers: dict[tuple[object, ...], int] = {}
     tokens: list[int] = []
@@ -169,48 +169,10 @@ def _tokens(events: Sequence[Event], levels: Sequence[int], shift: Shift) -> _Nu
     return np.array(tokens, dtype=np.int64)
 
 
-def _suffix_order(tokens: _Numbers) -> _Numbers:
-    """The starts of all suffixes in sorted order, by prefixes that double in length: at most log n sorts."""
-    count = len(tokens)
-    rank, known = tokens, 1
-    order = np.argsort(rank, kind="stable")
-    while count > 1:
-        key = rank * (count + 1)
-        key[:-known] += rank[known:] + 1
-        order = np.argsort(key, kind="stable")
-        steps = np.concatenate(([0], np.cumsum(np.diff(key[order]) != 0)))
-        if steps[-1] == count - 1:
-            break
-        rank = np.empty_like(steps)
-        rank[order] = steps
-        known *= 2
-    return order
-
-
-def _shared(tokens: list[int], order: list[int]) -> list[int]:
-    """How many tokens each suffix, in suffix order, shares with the one before it; 0 for the first."""
-    count = len(tokens)
-    before = [-1] * count
-    for above, start in itertools.pairwise(order):
-        before[start] = above
-    by_start = [0] * count
-    length = 0
-    for start, other in enumerate(before):
-        if other < 0:
-            length = 0
-            continue
-        # The suffix one token later shares at most one token less with its own neighbour.
-        while max(start, other) + length < count and tokens[start + length] == tokens[other + length]:
-            length += 1
-        by_start[start] = length
-        length = max(0, length - 1)
-    return [by_start[start] for start in order]
-
-
-def _nodes(tokens: _Numbers, order: _Numbers, least: int) -> Iterator[_Node]:
+def _nodes(suffixes: Suffixes, least: int) -> Iterator[_Node]:
     """Every set of two or more starts that share a stretch of ``least`` events which no other start shares."""
-    shared = _shared(tokens.tolist(), order.tolist())
-    before = np.where(order > 0, tokens[order - 1], -1)
+    order, shared = suffixes.order, suffixes.shared.tolist()
+    before = np.where(order > 0, suffixes.tokens[order - 1], -1)
     changes = np.concatenate(([0], np.cumsum(np.diff(before) != 0)))
     open_sets: list[tuple[int, int]] = []  # (tokens shared, low), ever longer
     for high, length in enumerate([*shared[1:], 0], start=1):
@@ -225,7 +187,7 @@ def _nodes(tokens: _Numbers, order: _Numbers, least: int) -> Iterator[_Node]:
             open_sets.append((length, low))
 
 
-def _apart(starts: _Numbers, length: int) -> list[int]:
+def _apart(starts: Numbers, length: int) -> list[int]:
     """From the left, the sorted ``starts`` that lie at least ``length`` events after the one kept before."""
     if np.diff(starts).min(initial=length) >= length:
         return [int(start) for start in starts]
@@ -237,7 +199,7 @@ def _apart(starts: _Numbers, length: int) -> list[int]:
     return kept
 
 
-def _free(taken: NDArray[np.bool_]) -> _Numbers:
+def _free(taken: NDArray[np.bool_]) -> Numbers:
     """For every event, how many events from it on are not taken."""
     index = np.arange(len(taken))
     ends = np.where(taken, index, len(taken))

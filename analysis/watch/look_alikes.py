@@ -10,6 +10,7 @@ from __future__ import annotations
 import bisect
 import itertools
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from functools import cached_property
 
 from analysis.again.lines import Likeness, Lines
@@ -50,7 +51,7 @@ def watch_look_alikes(study: Study) -> Iterator[Finding]:
         telling = _Telling(page, recurrence)
         if page.measures[telling.first] != page.measures[telling.last]:
             told.setdefault(telling.sentence(), []).append(telling)
-    places = {note.id: place for place, note in enumerate(study.part.notes)}
+    places = {note.id: (note.onset, number) for number, note in enumerate(study.part.notes)}
     for text, tellings in told.items():
         # Two voices that come again together are one thing to say.
         pairs = sorted((pair for telling in tellings for pair in telling.note_pairs()), key=lambda one: places[one[0]])
@@ -95,14 +96,14 @@ class _Page:
             mine = [row for row in mine if self.measures[row] != self.measures[rows[-1]]]
         return (mine[0], mine[-1]) if mine else (rows[0], rows[-1])
 
-    def measures_between(self, one: int, other: int) -> float:
+    def measures_between(self, one: int, other: int) -> Fraction:
         """The time from one row to a later one, in measures."""
         return self.measures[other] - self.measures[one] + self.begun(other) - self.begun(one)
 
-    def begun(self, row: int) -> float:
+    def begun(self, row: int) -> Fraction:
         """The share of its measure that has gone by when a row is struck."""
         measure, note = self.part(row).measures[self.measures[row]], self.lines.heads[row][0]
-        return float((note.onset - measure.onset) / measure.length) if measure.length else 0.0
+        return (note.onset - measure.onset) / measure.length if measure.length else Fraction(0)
 
 
 class _Telling:

@@ -115,6 +115,35 @@ def test_a_last_measure_that_ends_otherwise_is_told():
     assert said(TUNE, OTHER, other_end) == ["Measures 6–8 are 1–3 again, but for the end."]
 
 
+def test_music_that_fills_no_two_measures_is_not_told():
+    body = "C#5/1/2 D5 F#5/1/4 E5 A4/1/2 | G#4/1/2 B4 E5/1 D5/1/2 C#5 B4/1"
+    assert said(f"r/2 {body} A4/1 C6/3 G5/2 {body} A4/1 F5/3") == []
+    assert said(f"r/2 {body} A4/1 C#5 B4/2 G5/2 {body} A4/1 C#5 B4/2") == ["Measures 5–6 are 2–3 again."]
+
+
+def test_tied_notes_stand_beside_tied_notes():
+    tune = TUNE.replace("A4/2", "A4/1~ A4/1")
+    (found,) = watched("look-alike", line(f"{tune} {OTHER} {tune}".replace("|", " ")))
+    assert found.note_ids == tuple(f"n{number}" for number in range(24, 39))
+    assert found.again == tuple(f"n{number}" for number in range(1, 16))
+
+
+@pytest.mark.parametrize(("put_in", "words"), [("r/4", "extended"), ("", "again")])
+def test_music_that_takes_more_measures_is_extended(put_in, words):
+    (text,) = said(TUNE, SECOND, OTHER, TUNE, put_in, SECOND)
+    assert text == ("Measures 9–15 are 1–6 again, extended." if put_in else "Measures 9–14 are 1–6 again.")
+    assert words in text
+
+
+def test_music_that_takes_fewer_measures_is_shortened():
+    assert said(TUNE, "r/4", SECOND, OTHER, TUNE, SECOND) == ["Measures 10–15 are 1–7 again, shortened."]
+
+
+def test_a_single_other_slur_is_not_told():
+    tune = "A4/1 B4/1/2 C#5 E5/3/2 D5/1/2 C#5/1 F#4/1/2 E4 G#4/2"
+    assert said(tune, OTHER, tune.replace("E5/3/2 D5/1/2", "(E5/3/2 D5/1/2)")) == ["Measures 5–6 are 1–2 again."]
+
+
 def test_an_upbeat_and_a_last_downbeat_are_not_counted_as_measures():
     body = "C#5/1 F#4/1/2 G#4 B4/1 E5 | D5/1/2 C#5 B4/1 A4/2 | E5/1 C#5/1/2 D5 F#5/2"
     text = f"G4/3 E5/1/2 F#5 {body} A4/1 G4/3 D5/3 E5/1/2 F#5 {body} A4/1 C5/3 "

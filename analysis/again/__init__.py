@@ -1,0 +1,1 @@
+"""Music that comes again: as it was, moved, shortened or with other notes between."""
