@@ -61,17 +61,22 @@ def _bare_copy(element: etree._Element) -> etree._Element:
     return twin
 
 
-def _tidy(part: etree._Element) -> None:
+def mend(part: etree._Element) -> None:
+    """Change a copied ``<part>`` so that the engraver loses and misreads nothing it can draw."""
     _merge_notations(part)
+    for element in list(part.iter("staff-tuning", "print")):
+        _remove(element)
+    _type_grace_notes(part)
+    mend_beams(part)
+
+
+def _tidy(part: etree._Element) -> None:
+    mend(part)
     for mark in list(part.iter(*_DIGIT_MARKS)):
         _remove(mark)
     for holder in _EMPTY_HOLDERS:
         for element in [found for found in part.iter(holder) if not len(found)]:
             _remove(element)
-    for element in list(part.iter("staff-tuning", "print")):
-        _remove(element)
-    _type_grace_notes(part)
-    mend_beams(part)
     drop_rest_counts(part)
     label_measures(part)
     gather_rests(part)

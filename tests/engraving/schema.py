@@ -37,12 +37,16 @@ class _Imports(etree.Resolver):
         raise LookupError(f"the schema asks for {system_url}")
 
 
+def schema_text() -> bytes:
+    """The MusicXML 4.0 schema as it is published."""
+    return files("musicxml").joinpath("generate_classes/musicxml_4_0.xsd").read_bytes()
+
+
 def musicxml_schema() -> etree.XMLSchema:
     """The compiled schema; compiling takes about a second, so a test session does it once."""
     parser = etree.XMLParser(no_network=True)
     parser.resolvers.add(_Imports())
-    text = files("musicxml").joinpath("generate_classes/musicxml_4_0.xsd").read_bytes()
-    return etree.XMLSchema(etree.fromstring(text, parser))
+    return etree.XMLSchema(etree.fromstring(schema_text(), parser))
 
 
 def schema_errors(schema: etree.XMLSchema, xml: bytes) -> Counter[tuple[str, str]]:

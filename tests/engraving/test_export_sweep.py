@@ -15,7 +15,9 @@ from lxml import etree
 
 from analysis.music import Note, Part, PrintedFingering
 from engraving.document import Document, open_document, read_document
-from engraving.marks import Mark, marked_bytes, marked_tree, write_marked
+from engraving.marks.files import write_marked
+from engraving.marks.finger import Mark
+from engraving.marks.writing import marked_bytes, marked_tree
 from engraving.reading import read_score
 from tests.engraving.comparing import canonical, without_marks
 from tests.engraving.corpus import corpus_folder, quartet_names

@@ -15,7 +15,10 @@ from analysis.fingering.placements import THUMB
 from analysis.music import PrintedFingering
 from engraving.document import Document, open_document, read_document
 from engraving.errors import EngravingError
-from engraving.marks import Mark, marked_bytes, marked_tree, write_marked
+from engraving.marks.files import write_marked
+from engraving.marks.finger import Mark
+from engraving.marks.teacher import TeacherMark
+from engraving.marks.writing import marked_bytes, marked_tree
 from engraving.reading import read_score
 from tests.engraving.comparing import canonical, without_marks
 from tests.engraving.rawxml import QUARTER, raw, raw_note
@@ -93,13 +96,15 @@ def test_a_mark_joins_the_technical_that_is_there() -> None:
         ("<open-string/><fingering>0</fingering>", 0, None, "<open-string/><fingering>0</fingering>"),
         ("<open-string/><fingering>0</fingering>", 4, None, "<fingering>4</fingering>"),
         ("<fingering>0</fingering><open-string/>", 4, None, "<fingering>4</fingering>"),
-        ("", THUMB, None, "<fingering>T</fingering>"),
+        ("", THUMB, None, "<thumb-position/>"),
         ("<fingering>T</fingering>", THUMB, None, "<fingering>T</fingering>"),
         ("<fingering>T</fingering>", 1, None, "<fingering>1</fingering>"),
         ("<thumb-position/>", THUMB, None, "<thumb-position/>"),
         ('<thumb-position placement="above"/>', 3, None, '<fingering placement="above">3</fingering>'),
         ("<thumb-position/><fingering>T</fingering>", 2, None, "<fingering>2</fingering>"),
-        ("<open-string/>", THUMB, None, "<fingering>T</fingering>"),
+        ("<open-string/>", THUMB, None, "<thumb-position/>"),
+        ('<fingering alternate="no" placement="above">3</fingering>', THUMB, None,
+         '<thumb-position placement="above"/>'),
         ("<fingering>x4</fingering>", 4, None, "<fingering>x4</fingering><fingering>4</fingering>"),
         ('<fingering alternate="yes">2</fingering>', 2, None,
          '<fingering alternate="yes">2</fingering><fingering>2</fingering>'),
@@ -275,13 +280,35 @@ def test_a_compressed_file_begins_with_its_media_type(tmp_path: Path) -> None:
     document = read_document(TUNE, "tune.xml")
     path = tmp_path / "Violin & friends.mxl"
     write_marked(document, [], path)
-    # MusicXML 4.0, compressed files: mimetype is the first member and not compressed.
-    with zipfile.ZipFile(io.BytesIO(path.read_bytes())) as archive:
+    data = path.read_bytes()
+    # OCF 2.0.1, section 4, which MusicXML 4.0 follows: the media type stands first, unpacked, without an extra field,
+    # so that its name begins at byte 30 and its text at byte 38.
+    assert data[30:].startswith(b"mimetypeapplication/vnd.recordare.musicxml")
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
         first = archive.infolist()[0]
         assert (first.filename, first.compress_type) == ("mimetype", zipfile.ZIP_STORED)
         assert archive.read("mimetype") == b"application/vnd.recordare.musicxml"
         assert archive.namelist()[1:] == ["META-INF/container.xml", "Violin & friends.musicxml"]
     assert open_document(path).source == marked_bytes(document, [])
+
+
+def test_the_container_names_the_score_as_its_first_root(tmp_path: Path) -> None:
+    """MusicXML 4.0, container: the first rootfile is the score, and its media type is this one."""
+    path = tmp_path / "Violin & friends.mxl"
+    write_marked(read_document(TUNE, "tune.xml"), [], path)
+    with zipfile.ZipFile(path) as archive:
+        container = etree.fromstring(archive.read("META-INF/container.xml"))
+    roots = [(root.get("full-path"), root.get("media-type")) for root in container.iterfind("rootfiles/rootfile")]
+    assert roots == [("Violin & friends.musicxml", "application/vnd.recordare.musicxml+xml")]
+
+
+@pytest.mark.parametrize("suffix", [".musicxml", ".mxl"])
+def test_the_teachers_marks_are_in_the_file_in_their_colour(tmp_path: Path, suffix: str) -> None:
+    path = tmp_path / f"marked{suffix}"
+    document = read_document(TUNE, "tune.xml")
+    write_marked(document, [Mark("two", 2)], path, [TeacherMark("up-bow", "two")], colour="#C03020")
+    tree = open_document(path).tree
+    assert [sign.get("color") for sign in tree.iter("up-bow", "fingering")] == ["#C03020"] * 2
 
 
 def test_an_archive_holds_no_time_so_that_the_same_marks_give_the_same_file(tmp_path: Path) -> None:

@@ -1,0 +1,122 @@
+"""The teacher's marks as values: bows, dynamics, words and lines, each tied to the notes it belongs to."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from math import isfinite
+from types import MappingProxyType
+from typing import Literal
+
+from analysis.instruments import ROMAN
+from engraving.errors import EngravingError
+
+Scope = Literal["note", "range"]
+
+# More is no mark, but a mark lost.
+_FARTHEST = 200.0  # in staff spaces
+_NUMERAL = re.compile(r"[IVX]+\.?|\d+\.?", re.IGNORECASE)
+_POSITIONS = ("position", "held-position")
+# A slur or a hook joins two notes; the other lines may stand over one.
+_JOINING = ("slur", "dashed-slur", "hooked-bow")
+
+
+@dataclass(frozen=True, slots=True)
+class MarkKind:
+    """One kind of mark.
+
+    ``title`` is what the trade calls it. ``scope``: it stands at one note, or reaches from one note to another.
+    ``takes_text``: it says something of its own. ``element`` is the MusicXML element it is written as. ``engraved``:
+    the engraver draws that element; the other kinds have to be painted over the page.
+    """
+
+    name: str
+    title: str
+    scope: Scope
+    takes_text: bool
+    element: str
+    engraved: bool
+
+
+_KINDS = (
+    MarkKind("down-bow", "Down-bow", "note", False, "down-bow", True),
+    MarkKind("up-bow", "Up-bow", "note", False, "up-bow", True),
+    MarkKind("retake", "Retake", "note", False, "other-technical", False),
+    MarkKind("tenuto", "Tenuto", "note", False, "tenuto", True),
+    MarkKind("accent", "Accent", "note", False, "accent", True),
+    MarkKind("staccato", "Staccato", "note", False, "staccato", True),
+    MarkKind("breath", "Breath", "note", False, "breath-mark", True),
+    MarkKind("courtesy", "Courtesy accidental", "note", False, "accidental", True),
+    MarkKind("high", "High finger", "note", False, "arrow", False),
+    MarkKind("low", "Low finger", "note", False, "arrow", False),
+    MarkKind("extension", "Extension", "note", False, "other-technical", False),
+    MarkKind("dynamic", "Dynamic", "note", True, "dynamics", True),
+    MarkKind("text", "Text", "note", True, "words", True),
+    MarkKind("margin-text", "Text in the margin", "note", True, "words", False),
+    MarkKind("position", "Position", "note", True, "words", True),
+    MarkKind("string", "String", "note", True, "string", False),
+    MarkKind("slur", "Slur", "range", False, "slur", True),
+    MarkKind("dashed-slur", "Dashed slur", "range", False, "slur", True),
+    MarkKind("hooked-bow", "Hooked bow", "range", False, "slur", True),
+    MarkKind("crescendo", "Crescendo", "range", False, "wedge", True),
+    MarkKind("diminuendo", "Diminuendo", "range", False, "wedge", True),
+    MarkKind("bracket", "Bracket", "range", False, "bracket", True),
+    MarkKind("circle", "Circle", "range", False, "other-notation", False),
+    MarkKind("held-finger", "Finger stays down", "range", False, "bracket", False),
+    MarkKind("held-position", "Stay in position", "range", True, "dashes", True),
+)
+MARK_KINDS: Mapping[str, MarkKind] = MappingProxyType({kind.name: kind for kind in _KINDS})
+
+
+@dataclass(frozen=True, slots=True)
+class TeacherMark:
+    """A mark at the note ``first``, or from ``first`` to ``last`` for a kind that reaches over notes.
+
+    ``text`` is what it says: a dynamic ``"mf"``, words, a position ``"3rd pos."``, a string ``"I"`` to ``"V"`` from the
+    highest. ``dx`` to the right and ``dy`` upwards, in staff spaces, say how far it was moved by hand. EngravingError
+    for a kind that does not exist, and for ends, texts or distances that the kind cannot have.
+    """
+
+    kind: str
+    first: str
+    last: str = ""
+    text: str = ""
+    dx: float = 0.0
+    dy: float = 0.0
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "text", " ".join(self.text.split()))
+        kind = MARK_KINDS.get(self.kind)
+        if kind is None:
+            near = get_close_matches(self.kind, MARK_KINDS, 1)
+            raise EngravingError(f"there is no mark '{self.kind}'" + (f"; there is '{near[0]}'" if near else ""))
+        self._check_ends(kind)
+        self._check_text(kind)
+        if not all(isfinite(way) and abs(way) <= _FARTHEST for way in (self.dx, self.dy)):
+            raise EngravingError(f"{kind.title}: a mark can be moved by {_FARTHEST:g} staff spaces at most")
+
+    def _check_ends(self, kind: MarkKind) -> None:
+        if not self.first:
+            raise EngravingError(f"{kind.title}: the mark names no note")
+        if kind.scope == "note" and self.last:
+            raise EngravingError(f"{kind.title}: the mark stands at one note and ends at no other")
+        if kind.scope == "range" and not self.last:
+            raise EngravingError(f"{kind.title}: the mark names no note where it ends")
+        if kind.name in _JOINING and self.first == self.last:
+            raise EngravingError(f"{kind.title}: the mark needs two notes")
+
+    def _check_text(self, kind: MarkKind) -> None:
+        if kind.takes_text and not self.text:
+            raise EngravingError(f"{kind.title}: the mark says nothing")
+        if self.text and not kind.takes_text:
+            raise EngravingError(f"{kind.title}: the mark has no text of its own, not '{self.text}'")
+        if not self.text.isprintable():
+            raise EngravingError(f"{kind.title}: the text holds signs that cannot be printed")
+        if kind.name == "string" and self.text not in ROMAN[1:]:
+            raise EngravingError(f"{kind.title}: '{self.text}' is no string; strings are {ROMAN[1]} to {ROMAN[-1]}")
+        if kind.name in _POSITIONS and _NUMERAL.fullmatch(self.text):
+            raise EngravingError(
+                f"{kind.title}: '{self.text}' reads as a string or a finger; write the position as '3rd pos.'"
+            )
