@@ -6,9 +6,9 @@ Coordinates are absolute, in hundredths of a millimetre, y downwards.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from engraving.outlines import Matrix, Outline
+from engraving.outlines import Matrix, Outline, transformed
 
 UNITS_A_MM = 100.0
 
@@ -76,6 +76,15 @@ class Lettering:
 
 
 Mark = Glyph | Shape | Lettering
+
+
+def moved(mark: Mark, dx: float, dy: float) -> Mark:
+    """The mark so far to the right and down."""
+    if isinstance(mark, Lettering):
+        return replace(mark, x=mark.x + dx, y=mark.y + dy)
+    if isinstance(mark, Glyph):
+        return replace(mark, matrix=(*mark.matrix[:4], mark.matrix[4] + dx, mark.matrix[5] + dy))
+    return replace(mark, outline=transformed(mark.outline, (1.0, 0.0, 0.0, 1.0, dx, dy)))
 
 
 @dataclass(frozen=True)

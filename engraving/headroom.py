@@ -1,28 +1,57 @@
-"""Room for a row of digits between the staff and the words over it.
+"""Room for digits: a row of them between the staff and the words over it, and stacks of them over chords.
 
 The engraver sets tempo marks, words, rehearsal marks and ending brackets close above the staff and its notes. A digit
 belongs between a note and such a mark, so all of them are lifted by the same distance: they keep their places to one
-another, and the room for it comes from the distance of the systems.
+another, and the room for it comes from the distance of the systems. Over a chord of three notes and more that is not
+enough: the engraver is given digits of its own there, which keep the room and are left out of the drawing.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 
-from engraving.drawing import Drawing, Glyph, Group, Lettering, Mark, Shape
-from engraving.outlines import Matrix, bounds, transformed
+from lxml import etree
+
+from engraving.drawing import Drawing, Glyph, Group, Lettering, Mark, Shape, moved
+from engraving.marks.fingerings import sign
+from engraving.marks.notations import add_notation
+from engraving.outlines import bounds
 
 LIFT_SPACES = 1.9  # a digit and its clearance on both sides, in staff spaces
+_HIGH_CHORD = 3  # notes
+_PLACEHOLDER = "fing"
 _LIFTED = ("tempo", "dir", "reh", "voltaBracket")
+
+
+def keep_room_over_chords(score: etree._Element) -> None:
+    """Give every note of a high chord a digit, so that the engraver leaves room for a stack; nothing else changes."""
+    for measure in score.iterfind("part/measure"):
+        chord: list[etree._Element] = []
+        for note in measure.iterfind("note"):
+            if note.find("chord") is None:
+                _keep_room_over(chord)
+                chord = []
+            chord.append(note)
+        _keep_room_over(chord)
+
+
+def _keep_room_over(chord: list[etree._Element]) -> None:
+    for note in chord if len(chord) >= _HIGH_CHORD else ():
+        add_notation(note, sign("fingering", {"placement": "above"}, "1"), "technical")
+
+
+def without_placeholders(drawing: Drawing) -> Drawing:
+    """The drawing without the digits that only keep room."""
+    return replace(drawing, marks=tuple(mark for mark in drawing.marks if mark.group.within(_PLACEHOLDER) is None))
 
 
 def lifted(drawing: Drawing, *, staff_space: float) -> Drawing:
     """The drawing with the marks above each staff lifted; ``staff_space`` in units of the drawing."""
-    up: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, -LIFT_SPACES * staff_space)
+    up = -LIFT_SPACES * staff_space
     tops = _staff_tops(drawing)
     bottoms = _lowest(drawing)
-    moved = {group for group, bottom in bottoms.items() if bottom <= tops.get(_system(group), 0.0)}
-    marks = tuple(_moved(mark, up) if _lifted_group(mark.group) in moved else mark for mark in drawing.marks)
+    high = {group for group, bottom in bottoms.items() if bottom <= tops.get(_system(group), 0.0)}
+    marks = tuple(moved(mark, 0.0, up) if _lifted_group(mark.group) in high else mark for mark in drawing.marks)
     return replace(drawing, marks=marks)
 
 
@@ -62,11 +91,3 @@ def _bottom(mark: Mark) -> float:
         return mark.matrix[5]
     box = bounds([mark.outline])
     return box[3] if box else 0.0
-
-
-def _moved(mark: Mark, matrix: Matrix) -> Mark:
-    if isinstance(mark, Lettering):
-        return replace(mark, y=mark.y + matrix[5])
-    if isinstance(mark, Glyph):
-        return replace(mark, matrix=(*mark.matrix[:5], mark.matrix[5] + matrix[5]))
-    return replace(mark, outline=transformed(mark.outline, matrix))

@@ -14,17 +14,17 @@ from engraving.errors import EngravingError
 from engraving.fonts import load_fonts
 from engraving.layout import Layout
 from engraving.painter import PAPER, DigitStyle, PagePainter
-from engraving.placing import Placed
+from engraving.placing import Overlay
 
 UNITS_A_MM = 100  # 2540 dots an inch
 _INCH_MM = 25.4
 _DPI = (20, 1200)
 
-MarkedPage = tuple[EngravedPage, Sequence[Placed]]
+MarkedPage = tuple[EngravedPage, Sequence[Overlay]]
 
 
 def write_pdf(path: Path, pages: Sequence[MarkedPage], layout: Layout, title: str) -> None:
-    """Write the pages with their digits as one PDF on the paper of ``layout``, fonts embedded.
+    """Write the pages with their digits and marks as one PDF on the paper of ``layout``, fonts embedded.
 
     Nothing is left half written. EngravingError when there are no pages, or no Qt GUI application.
     """
@@ -59,7 +59,7 @@ def pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
 
 
 def write_png(
-    path: Path, page: EngravedPage, placed: Sequence[Placed], dpi: int = 200, style: DigitStyle = PAPER
+    path: Path, page: EngravedPage, placed: Sequence[Overlay], dpi: int = 200, style: DigitStyle = PAPER
 ) -> None:
     """Write one page with its digits as a picture on white; EngravingError for a resolution out of reach."""
     if not _DPI[0] <= dpi <= _DPI[1]:
@@ -74,7 +74,7 @@ def write_png(
     write_atomically(path, bytes(data.data()))
 
 
-def paint_image(page: EngravedPage, placed: Sequence[Placed], dpi: int, style: DigitStyle = PAPER) -> QImage:
+def paint_image(page: EngravedPage, placed: Sequence[Overlay], dpi: int, style: DigitStyle = PAPER) -> QImage:
     """The page with its digits on white, ``dpi`` dots an inch."""
     scale = dpi / _INCH_MM
     image = QImage(QSize(round(page.width_mm * scale), round(page.height_mm * scale)), QImage.Format.Format_RGB32)

@@ -18,10 +18,10 @@ from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
 from app.job.locking import with_ranges_locked
 from app.job.opening import Opened, open_any
-from app.job.paper import PAPERS, MarkedPage, marked_pages
+from app.job.paper import PAPERS, PaperPage, marked_pages
 from app.job.work import NO_INSTRUMENT
 from engraving.atomic import write_atomically
-from engraving.marks import write_marked
+from engraving.marks.files import write_marked
 from engraving.output import write_pdf, write_png
 
 
@@ -33,7 +33,7 @@ class Fingered:
     plans: tuple[tuple[Plan, Measures], ...]
     paper: str
 
-    def pages(self) -> Iterator[MarkedPage]:
+    def pages(self) -> Iterator[PaperPage]:
         """Every part's pages, engraved with their digits."""
         for plan, measures in self.plans:
             yield from marked_pages(self.opened.document, plan, PAPERS[self.paper], measures)

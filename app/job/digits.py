@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import Placement, finger_text
+from analysis.fingering.placements import Placement, finger_text, hand_name
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
+from analysis.instruments import ROMAN
+from analysis.marking.policy import Printed, printed
 from analysis.music import Note
-from engraving.marks import Mark
-from engraving.placing import Wanted
+from engraving.marks.finger import Mark
+from engraving.placing import Arrow, Wanted
+
+Measures = tuple[int, int] | None
 
 
-def struck_notes(plan: Plan, measures: tuple[int, int] | None = None) -> Iterator[tuple[Note, Placement]]:
+def struck_notes(plan: Plan, measures: Measures = None) -> Iterator[tuple[Note, Placement]]:
     """The notes that carry a digit, with their placements: those fingered and not tied from one before."""
     for note in plan.part.notes:
         placement = plan.choice(note.id)
@@ -22,18 +27,70 @@ def struck_notes(plan: Plan, measures: tuple[int, int] | None = None) -> Iterato
             yield note, placement
 
 
-def wanted_digits(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Wanted, ...]:
-    """The digits of a plan for the page."""
+def wanted_digits(plan: Plan, measures: Measures = None) -> tuple[Wanted, ...]:
+    """All digits of a plan, for the page on screen."""
     return tuple(Wanted(note.id, finger_text(placement.finger)) for note, placement in struck_notes(plan, measures))
 
 
-def marks_to_write(plan: Plan, measures: tuple[int, int] | None = None) -> tuple[Mark, ...]:
+def digits_on_paper(
+    plan: Plan,
+    turned: Collection[str] = (),
+    own: Mapping[str, bool] = MappingProxyType({}),
+    measures: Measures = None,
+) -> tuple[Wanted, ...]:
+    """The digits of a plan that its house rules print, with strings, positions and signs where they are needed.
+
+    ``turned`` and ``own`` as in :func:`analysis.marking.policy.printed`. A position is named once a chord, over its
+    highest note. An arrow stands beside a digit whose finger goes higher or lower than it last was, a cross before
+    one that reaches out of the hand: common practice, no source.
+    """
+    struck = {note.id: (note, placement) for note, placement in struck_notes(plan, measures)}
+    arrows, named, found = _arrows(plan), set[str](), list[Wanted]()
+    for one in printed(plan, None, turned, own):
+        if one.note_id not in struck:
+            continue
+        note, placement = struck[one.note_id]
+        hand = one.what.hand is not None and (note.chord or note.id) not in named
+        if hand:
+            named.add(note.chord or note.id)
+        found.append(
+            Wanted(
+                note.id,
+                finger_text(one.what.finger),
+                ROMAN[one.what.string] if one.what.string else None,
+                hand=f"{hand_name(placement, plan.setting.instrument)} pos." if hand else None,
+                arrow=arrows.get(note.id) if "moved_finger" in one.why else None,
+                reach="extension" in one.why and placement.is_extension,
+            )
+        )
+    return tuple(found)
+
+
+def _arrows(plan: Plan) -> dict[str, Arrow]:
+    """Which way each finger goes that stops another place than it last did in that place of the hand, on its string."""
+    arrows: dict[str, Arrow] = {}
+    for chain in plan.chains:
+        last: dict[tuple[int, float, int], int] = {}
+        for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
+            for note, placement in zip(stage.heads, grip, strict=True):
+                if not placement.is_open:
+                    key = placement.string, placement.hand, placement.finger
+                    before = last.get(key, placement.place)
+                    if placement.place != before:
+                        arrows[note.id] = "up" if placement.place > before else "down"
+                    last[key] = placement.place
+    return arrows
+
+
+def marks_to_write(plan: Plan, measures: Measures = None, only: Sequence[Printed] | None = None) -> tuple[Mark, ...]:
     """The marks of a plan for the file: a finger for every struck note, and its string where the finger does not tell.
 
     A string is written where reading the fingers alone back, under the plan's own rules or in any position, would
-    lead to another placement.
+    lead to another placement. ``only``: write just what is printed on paper.
     """
     placements = {note.id: placement for note, placement in struck_notes(plan, measures)}
+    if only is not None:
+        return tuple(Mark(one.note_id, one.what.finger, one.what.string) for one in only if one.note_id in placements)
     strings: set[str] = set()
     for rules in (plan.setting.rules, preset("whole-board")):
         while True:

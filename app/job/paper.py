@@ -2,28 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from fractions import Fraction
+from types import MappingProxyType
 
 from analysis.fingering.plan import Plan
-from app.job.digits import wanted_digits
+from app.job.digits import Measures, digits_on_paper, struck_notes
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4, LETTER, Layout
+from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
-from engraving.placing import Placed, Wanted, place
+from engraving.placing import Overlay, Placed, Wanted, mark_page, place
 
 PAPERS = {"a4": A4, "letter": LETTER}
 
 MarkedPage = tuple[EngravedPage, tuple[Placed, ...]]
+# Marks that say something of a finger: its digit is printed with them.
+_OF_FINGER = frozenset(("high", "low", "extension", "held-finger"))
+
+PaperPage = tuple[EngravedPage, tuple[Overlay, ...]]
 
 
-def marked_pages(
-    document: Document, plan: Plan, layout: Layout, measures: tuple[int, int] | None = None
-) -> list[MarkedPage]:
-    """The part of ``plan`` engraved on ``layout``, all of it or the measures of these indices, with its digits."""
+def marked_pages(document: Document, plan: Plan, layout: Layout, measures: Measures = None) -> list[PaperPage]:
+    """The part of ``plan`` engraved on ``layout``, all of it or the measures of these indices, as it is printed."""
     pages = engrave(part_for_engraving(document, plan.part.id), layout, measures)
-    return place_digits(pages, wanted_digits(plan, measures))
+    return printed_pages(pages, plan, measures)
+
+
+def printed_pages(
+    pages: Sequence[EngravedPage],
+    plan: Plan,
+    measures: Measures = None,
+    own: Mapping[str, bool] = MappingProxyType({}),
+    marks: Sequence[TeacherMark] = (),
+) -> list[PaperPage]:
+    """Each page with the digits that the house rules print, and the ``marks`` that are painted over it.
+
+    ``own``: by note id, where the teacher wants a digit, and where none. A mark that says something of a finger has
+    its digit with it.
+    """
+    asked = {mark.first: True for mark in marks if mark.kind in _OF_FINGER} | dict(own)
+    turned = line_starts(pages, plan, excerpt=measures is not None)
+    wanted, metrics = digits_on_paper(plan, turned, asked, measures), FontMetrics(data_folder())
+    return [(page, mark_page(page.map, wanted, marks, metrics)) for page in pages]
+
+
+def line_starts(pages: Sequence[EngravedPage], plan: Plan, *, excerpt: bool = False) -> frozenset[str]:
+    """The first notes of each voice after a page turn, and at the very beginning of an ``excerpt``.
+
+    Odd pages are right-hand ones, as in any booklet: one turns from an odd page to the even one after it.
+    """
+    turned = list(pages[1::2])
+    if excerpt:
+        turned.extend(pages[:1])
+    return frozenset(note_id for page in turned for note_id in _first_notes(page, plan))
+
+
+def _first_notes(page: EngravedPage, plan: Plan) -> Collection[str]:
+    """The first notes with a finger on a page's first line, voice by voice; all of a chord."""
+    first: dict[str, Fraction] = {}
+    found: list[str] = []
+    for note, _ in struck_notes(plan):
+        place_of_note = page.map.notes.get(note.id)
+        on_first_line = place_of_note is not None and place_of_note.system == 0
+        if on_first_line and first.setdefault(note.voice, note.onset) == note.onset:
+            found.append(note.id)
+    return found
 
 
 def place_digits(pages: Sequence[EngravedPage], wanted: Sequence[Wanted]) -> list[MarkedPage]:

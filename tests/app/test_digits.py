@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
+from analysis.marking.policy import Printed, printed
+from analysis.marking.reader import Print
 from app.errors import AppError
-from app.job.digits import marks_to_write, wanted_digits
+from app.job import digits as digits_module
+from app.job.digits import digits_on_paper, marks_to_write, wanted_digits
 from app.job.finding import find_measures, find_part, measures_words
+from app.job.paper import line_starts, marked_pages, printed_pages
 from engraving.document import read_document
+from engraving.layout import A4
+from engraving.marks.teacher import TeacherMark
+from engraving.placing import Placed, Wanted
 from engraving.reading import read_score
 from tests.scores import full_score, part, score
 
@@ -19,7 +28,7 @@ from tests.scores import full_score, part, score
 def planned(music, rules="two-homes", locks=None):
     read = read_score(read_document(score("Violin", "4/4", music, key=2), "s.musicxml")).parts[0]
     locked = {read.notes[number].id: lock for number, lock in (locks or {}).items()}
-    return make_plan(read, VIOLIN, preset(rules), locked)
+    return make_plan(read, VIOLIN, preset(rules) if isinstance(rules, str) else rules, locked)
 
 
 def test_every_struck_note_gets_a_digit_and_a_tied_one_none():
@@ -39,6 +48,100 @@ def test_a_string_is_written_only_where_the_finger_does_not_tell_it():
     locks = {mark.note_id: Lock(string=mark.string, finger=mark.finger) for mark in marks}
     again = make_plan(moved.part, VIOLIN, preset("whole-board"), locks)
     assert [again.choice(note.id) for note in moved.part] == [moved.choice(note.id) for note in moved.part]
+
+
+def on_paper(plan, **more):
+    return {digit.note_id: digit for digit in digits_on_paper(plan, **more)}
+
+
+# What is printed where: analysis.marking.policy. How it looks: common practice, no source.
+def test_on_paper_only_the_digits_that_matter_stand_and_on_screen_all():
+    plan = planned("D4/1 E4 F#4 G4 | A4/4", "first")
+    assert len(wanted_digits(plan)) == 5
+    assert list(on_paper(plan)) == [plan.part.notes[0].id, plan.part.notes[4].id]
+    every = planned("D4/1 E4 F#4 G4 | A4/4", replace(preset("first"), printed="every-note"))
+    assert [digit.text for digit in digits_on_paper(every)] == ["0", "1", "2", "3", "4"]
+
+
+def test_where_the_hand_moves_its_position_is_named_in_words():
+    plan = planned("A5/1 B5 D6 B5 | A5/4", "whole-board", {2: Lock(string=1, position=3)})
+    named = {digit.hand for digit in digits_on_paper(plan)} - {None}
+    assert "3rd pos." in named
+    assert all(name.endswith(" pos.") for name in named)
+
+
+def test_a_chord_names_its_position_once_over_its_highest_note():
+    plan = planned("A4/1 B4 | [F#5 D6]/4", "whole-board", {2: Lock(position=3), 3: Lock(position=3)})
+    low, high = plan.part.notes[2].id, plan.part.notes[3].id
+    digits = on_paper(plan)
+    assert (digits[high].hand, digits[low].hand) == ("3rd pos.", None)
+
+
+def test_a_string_that_is_printed_is_a_numeral(monkeypatch):
+    plan = planned("B4/1 D5 B4 A4", "whole-board", {1: Lock(string=3)})
+    note_id = plan.part.notes[1].id
+    monkeypatch.setattr(digits_module, "printed", lambda *_: (Printed(note_id, Print(4, 3), ("needed",)),))
+    assert digits_on_paper(plan) == (Wanted(note_id, "4", "III"),)
+
+
+def test_an_arrow_says_which_way_the_finger_goes_since_it_last_stood_there():
+    """Second finger on the A string: C natural is low, C sharp high, in first position."""
+    plan = planned("B4/1 C#5 B4 C5 | B4 C#5/3", "first")
+    assert [digit.arrow for digit in digits_on_paper(plan) if digit.text == "2"] == ["down", "up"]
+
+
+def test_a_finger_that_reaches_out_has_its_cross():
+    plan = planned("E5/1 F5 E5 D5", "first", {1: Lock(string=2, finger=4)})
+    assert [digit.reach for digit in digits_on_paper(plan) if digit.text == "4" and digit.reach] == [True]
+    assert not any(digit.reach for digit in digits_on_paper(planned("D4/1 E4 F#4 G4", "first")))
+
+
+def test_the_teacher_adds_and_takes_away_digits():
+    plan = planned("D4/1 E4 F#4 G4", "first")
+    first, second = plan.part.notes[0].id, plan.part.notes[1].id
+    assert list(on_paper(plan, own={first: False, second: True})) == [second]
+
+
+def test_digits_on_paper_of_some_measures_only():
+    plan = planned("D4/4 | A4/4 | D4/4", replace(preset("first"), printed="every-note"))
+    assert list(on_paper(plan, measures=(1, 1))) == [plan.part.notes[1].id]
+
+
+def test_the_file_can_hold_just_what_is_printed():
+    plan = planned("D4/1 E4 F#4 G4 | A4/4", "first")
+    few = marks_to_write(plan, only=printed(plan))
+    assert {mark.note_id for mark in few} == set(on_paper(plan))
+    assert len(marks_to_write(plan)) == 5
+
+
+LONG = " | ".join(["F#4/1 G4 F#4 E4"] * 160)
+
+
+def test_after_a_page_turn_the_first_note_has_its_digit():
+    document = read_document(score("Violin", "4/4", LONG, key=2), "s.musicxml")
+    part_read = read_score(document).parts[0]
+    plan = make_plan(part_read, VIOLIN, preset("first"))
+    pages = marked_pages(document, plan, A4)
+    assert len(pages) >= 3
+    starts = [first_on(page.map) for page, _ in pages]
+    marked = {one.note_id for _, overlay in pages for one in overlay}
+    assert [start in marked for start in starts[:3]] == [True, True, False]
+    assert line_starts([page for page, _ in pages], plan) >= {starts[1]}
+
+
+def first_on(page):
+    return min(page.notes, key=lambda note_id: (page.notes[note_id].system, page.notes[note_id].head.x0))
+
+
+def test_an_excerpt_begins_with_a_digit_and_a_held_finger_brings_its_own():
+    document = read_document(score("Violin", "4/4", LONG, key=2), "s.musicxml")
+    part_read = read_score(document).parts[0]
+    plan = make_plan(part_read, VIOLIN, preset("first"))
+    ((page, overlay),) = marked_pages(document, plan, A4, (5, 6))
+    assert [one.note_id for one in overlay] == [first_on(page.map)]
+    held = [note.id for note in part_read if note.measure == 6][1:3]
+    ((_, overlay),) = printed_pages([page], plan, (5, 6), marks=[TeacherMark("held-finger", *held)])
+    assert [one.note_id for one in overlay if isinstance(one, Placed)] == [first_on(page.map), held[0]]
 
 
 PARTS = [part(name, "4/4", "D4/4 | E4/4") for name in ("Violin I", "Violin II", "Viola")]

@@ -15,7 +15,7 @@ from lxml import etree
 from analysis.music import LETTERS
 from engraving.document import read_document
 from engraving.drawing import Lettering, Typeface
-from engraving.engraver import EngravedPage, engrave
+from engraving.engraver import EngravedPage, engrave, engrave_each
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
 from engraving.layout import A4, LETTER, Layout
@@ -311,3 +311,15 @@ def test_a_dashed_slur_is_engraved_and_has_its_ink():
     document = read_document(dashed, "dashed.musicxml")
     (page,) = engrave(part_for_engraving(document, document.parts[0].id), Layout.excerpt(120))
     assert len(page.map.ink) > 0
+
+
+def test_passages_engraved_after_one_reading_lie_as_each_by_itself():
+    document = corpus_document(K458)
+    source = part_for_engraving(document, document.parts[0].id)
+    layout = Layout.excerpt(120)
+    passages = [(16, 19), (98, 100), (3, 3)]
+    for measures, pages in zip(passages, engrave_each(source, layout, passages), strict=True):
+        alone = engrave(source, layout, measures)
+        assert [page.map.notes for page in pages] == [page.map.notes for page in alone]
+        assert [page.map.measures for page in pages] == [page.map.measures for page in alone]
+        assert pages[0].map.notes

@@ -11,14 +11,18 @@ import pytest
 from numpy.typing import NDArray
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QFontDatabase, QGuiApplication, QImage, QPainter
+from scipy.ndimage import distance_transform_edt, label
 
+from engraving.drawing import UNITS_A_MM, Lettering, Shape
 from engraving.errors import EngravingError
 from engraving.fonts import load_fonts
 from engraving.layout import Layout
+from engraving.marks.teacher import TeacherMark
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
 from engraving.output import paint_image
-from engraving.painter import COMPUTED, OWN, PAPER, DigitStyle, PagePainter
-from engraving.placing import Wanted, place
+from engraving.page import Rect
+from engraving.painter import COMPUTED, OWN, OWN_MARKS, OWN_MARKS_COPIED, PAPER, DigitStyle, PagePainter
+from engraving.placing import Figure, Overlay, PaintedMark, Placed, Wanted, place, place_marks
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.scores import score
 
@@ -131,11 +135,85 @@ def luminance(colour: str) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-@pytest.mark.parametrize("style", [PAPER, COMPUTED, OWN], ids=["paper", "computed", "own"])
+@pytest.mark.parametrize(
+    "style", [PAPER, COMPUTED, OWN, DigitStyle(OWN_MARKS.ink)], ids=["paper", "computed", "own", "marks"]
+)
 def test_digits_can_be_read_on_white_and_on_their_label(style: DigitStyle) -> None:
     """Contrast of at least 4.5 to 1: WCAG 2.1, success criterion 1.4.3, with its relative luminance."""
     for ground in filter(None, ("#ffffff", style.label)):
         assert (luminance(ground) + 0.05) / (luminance(style.ink) + 0.05) >= 4.5
+
+
+def overlaid(overlay: list[Overlay], side: float, scale: float) -> NDArray[np.bool_]:
+    """What is inked of digits and marks alone on a white square, ``scale`` pixels a millimetre."""
+    image = QImage(QSize(round(side * scale), round(side * scale)), QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    painter.scale(scale, scale)
+    over = PagePainter(engraved(score("Violin", "4/4", "D5/4"))[0])
+    over.paint_overlay(painter, [one for one in overlay if isinstance(one, Placed)], PAPER)
+    over.paint_marks(painter, [one for one in overlay if isinstance(one, PaintedMark)], OWN_MARKS_COPIED)
+    painter.end()
+    inked: NDArray[np.bool_] = grey(image) < 128
+    return inked
+
+
+def thinnest(ink: NDArray[np.bool_]) -> float:
+    """The widest disc, in pixels, that can be led through every stroke, all but a fiftieth of the ink."""
+    inside, width = distance_transform_edt(ink), 0
+    while True:
+        swept = distance_transform_edt(~(inside > (width + 1) / 2)) <= (width + 1) / 2
+        if label(swept)[1] != label(ink)[1] or (ink & ~swept).sum() > ink.sum() / 50:
+            return width
+        width += 1
+
+
+def figure(text: str) -> Figure:
+    """A digit or a sign of the size it has on a staff of 7 mm."""
+    return Figure(text, Rect(1.0, 1.0, 2.05, 3.275), 1.3 * 1.75 / 0.676)
+
+
+@pytest.mark.parametrize("text", [*"01234", "\N{UPWARDS ARROW}", "\N{MULTIPLICATION SIGN}"])
+def test_the_strokes_of_digits_and_signs_on_paper_survive_a_copier(qapp: QGuiApplication, text: str) -> None:
+    """To 0.01 mm. 0.15 mm is not quite two dots of a copier of 300 dots an inch (common practice, no source)."""
+    ink = overlaid([Placed("d", figure(text))], 4.0, 100.0)
+    assert thinnest(ink) / 100.0 >= 0.14
+
+
+@pytest.mark.parametrize(("sign", "heavy"), [("\N{UPWARDS ARROW}", "top"), ("\N{DOWNWARDS ARROW}", "bottom")])
+def test_an_arrow_points_where_it_says(qapp: QGuiApplication, sign: str, heavy: str) -> None:
+    digit = Placed("d", figure("1"), arrow=Figure(sign, Rect(5.0, 1.0, 6.05, 3.275), figure("1").size))
+    ink = overlaid([digit], 8.0, 40.0)[:, 4 * 40 :]
+    rows = ink.sum(axis=1)
+    assert rows[int(2.0 * 40)] > 0  # the stem
+    upper, lower = rows[: int(2.13 * 40)].sum(), rows[int(2.13 * 40) :].sum()
+    pointed, foot = (upper, lower) if heavy == "top" else (lower, upper)
+    assert pointed > 1.5 * foot > 0
+
+
+def test_a_circle_is_a_line_round_what_it_leaves_bare(qapp: QGuiApplication) -> None:
+    page = engraved(score("Violin", "4/4", "D5/4@d"), Layout.excerpt(80))[0].map
+    (circle,) = place_marks(page, [TeacherMark("circle", "d", "d")], METRICS)
+    ink, rect = overlaid([circle], 80.0, 20.0), circle.rect
+    x, y = (round(value * 20) for value in rect.centre)
+    assert not ink[y - 10 : y + 10, x - 10 : x + 10].any()
+    for at_x, at_y in ((rect.x0, rect.centre[1]), (rect.x1, rect.centre[1]), (rect.centre[0], rect.y0)):
+        row, column = round(at_y * 20), round(at_x * 20)
+        assert ink[row - 6 : row + 7, column - 6 : column + 7].any()
+
+
+def test_own_marks_are_told_from_print_by_their_weight(qapp: QGuiApplication) -> None:
+    """Words of the engraver are slanted, those of the teacher slanted and bold; lines are wider than a staff line."""
+    page = engraved(score("Violin", "4/4", "D5/4@d"), Layout.excerpt(80))[0].map
+    words, line = place_marks(
+        page, [TeacherMark("text", "d", text="soft", dy=1), TeacherMark("held-finger", "d", "d", dy=2)], METRICS
+    )
+    (lettering,), (shape,) = words.drawn, line.drawn
+    assert isinstance(lettering, Lettering)
+    assert lettering.face.bold
+    assert isinstance(shape, Shape)
+    assert shape.width > 0.25 * UNITS_A_MM
+    assert OWN_MARKS.ink != PAPER.ink == OWN_MARKS_COPIED.ink
 
 
 def test_a_digit_is_as_high_as_its_rectangle(qapp: QGuiApplication) -> None:

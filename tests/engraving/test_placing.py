@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import statistics
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,7 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from engraving.layout import Layout
+from engraving.document import open_document
+from engraving.engraver import engrave
+from engraving.extract import part_for_engraving
+from engraving.layout import A4, Layout
 from engraving.page import NotePlace, PageMap, Rect, SystemPlace
 from engraving.placing import Placed, Wanted, place
 from tests.engraving.corpus import quartet_names
@@ -22,16 +27,24 @@ A_DIGIT_HIGH = 1.3  # staff spaces
 
 
 def all_marked(page: PageMap, *, numerals: bool = False) -> tuple[Placed, ...]:
-    """Every note of a page with a digit, now and then a string numeral."""
-    wanted = [
-        Wanted(note_id, str(number % 5), "III" if numerals and number % 6 == 0 else None)
-        for number, note_id in enumerate(page.notes)
-    ]
+    """Every note of a page with a digit; now and then a string numeral, a position, an arrow or a cross."""
+    every = [Wanted(note_id, str(number % 5)) for number, note_id in enumerate(page.notes)]
+    wanted = [_with_more(one, number) for number, one in enumerate(every)] if numerals else every
     return place(page, wanted, METRICS)
 
 
+def _with_more(one: Wanted, number: int) -> Wanted:
+    return replace(
+        one,
+        string="III" if number % 6 == 0 else None,
+        hand="3rd pos." if number % 10 == 3 else None,
+        arrow=("up", "down", None, None, None)[number % 5],
+        reach=number % 7 == 2,
+    )
+
+
 def boxes(placed: tuple[Placed, ...]) -> NDArray[np.float64]:
-    rects = [figure.rect for one in placed for figure in one.figures]
+    rects = [figure.box for one in placed for figure in one.figures]
     return np.array([[rect.x0, rect.y0, rect.x1, rect.y1] for rect in rects])
 
 
@@ -53,7 +66,7 @@ def check_clear(page: PageMap, placed: tuple[Placed, ...]) -> None:
     assert (digits[:, 2:] <= [page.width, page.height]).all()
 
 
-@pytest.mark.parametrize("numerals", [False, True], ids=["digits", "with numerals"])
+@pytest.mark.parametrize("numerals", [False, True], ids=["digits", "with all that goes with them"])
 @pytest.mark.parametrize("work", DENSE)
 def test_with_every_note_marked_no_digit_touches_ink_or_another(work: str, *, numerals: bool) -> None:
     for page in corpus_pages(work):
@@ -189,6 +202,102 @@ def test_a_digit_is_as_wide_as_its_text() -> None:
     (narrow,) = place(page, [Wanted("d", "3")], METRICS)
     (wide,) = place(page, [Wanted("d", "3-3")], METRICS)
     assert wide.digit.rect.width > 2 * narrow.digit.rect.width
+
+
+def test_a_rehearsal_mark_beside_a_note_does_not_drive_its_digit_away(example: Path) -> None:
+    """Measure 19 of the suite: the letter stands before the first note, and a slur begins there."""
+    document = open_document(example)
+    pages = engrave(part_for_engraving(document, document.parts[0].id), A4)
+    placed = [(page.map, one) for page in pages for one in all_marked(page.map)]
+    page, first = min(
+        ((page, one) for page, one in placed if page.notes[one.note_id].measure == 18),
+        key=lambda item: item[0].notes[item[1].note_id].head.x0,
+    )
+    assert gap_to_note(page, first) < 2.5
+
+
+def rows(page: PageMap, *names: str) -> list[float]:
+    """How far over the staff the digits of some notes stand, in staff spaces, all notes having one."""
+    placed = {one.note_id: one for one in place(page, [Wanted(note_id, "1") for note_id in page.notes], METRICS)}
+    return [(page.notes[name].staff_top - placed[name].digit.rect.y1) / page.staff_space for name in names]
+
+
+# What the eye expects: common practice, no source.
+def test_a_digit_between_two_that_stand_a_little_higher_comes_up_to_their_line() -> None:
+    before, between, after = rows(tune("G5/0.5@a F5@b G5@c F5"), "a", "b", "c")
+    assert between == pytest.approx(before)
+    assert after == pytest.approx(before)
+
+
+def test_the_digits_of_a_rising_scale_follow_the_notes() -> None:
+    heights = rows(tune("G5/0.5@a A5@b B5@c C6@d"), "a", "b", "c", "d")
+    assert heights == sorted(heights)
+    assert heights[3] - heights[1] == pytest.approx(1.0, abs=0.15)  # C6 lies a staff space over A5
+
+
+def test_a_digit_far_below_its_neighbours_stays_near_its_note() -> None:
+    high, low = rows(tune("C6/0.5@high D5@low C6 D5"), "high", "low")
+    assert high - low > 1.5
+
+
+@pytest.mark.parametrize("work", DENSE)
+def test_digits_come_in_the_order_of_their_notes(work: str) -> None:
+    for page in (page.map for page in corpus_pages(work)):
+        lines: dict[int, list[tuple[float, float]]] = {}
+        for one in all_marked(page):
+            note = page.notes[one.note_id]
+            if not note.lower_voice and note.chord is None:
+                lines.setdefault(note.system, []).append((note.head.x0, one.digit.rect.centre[0]))
+        for line in lines.values():
+            middles = [middle for _, middle in sorted(line)]
+            assert middles == sorted(middles)
+
+
+def test_an_arrow_stands_right_behind_its_digit_and_a_cross_right_before_it() -> None:
+    page = tune("D5/4@d")
+    (one,) = place(page, [Wanted("d", "4", arrow="up", reach=True)], METRICS)
+    assert one.arrow is not None
+    assert one.reach is not None
+    assert 0 < one.digit.rect.x0 - one.reach.rect.x1 < 0.3 * page.staff_space
+    assert 0 < one.arrow.rect.x0 - one.digit.rect.x1 < 0.3 * page.staff_space
+    assert one.digit.rect.centre[0] == pytest.approx(page.notes["d"].head.centre[0])
+    assert [figure.text for figure in one.figures] == ["×", "4", "↑"]
+    (down,) = place(page, [Wanted("d", "4", arrow="down")], METRICS)
+    assert [figure.text for figure in down.figures] == ["4", "↓"]
+
+
+def test_the_name_of_a_position_begins_over_its_digit_beyond_the_numeral() -> None:
+    page = tune("D5/2@d E5")
+    (one,) = place(page, [Wanted("d", "1", "III", hand="3rd pos.")], METRICS)
+    assert one.hand is not None
+    assert one.string is not None
+    assert one.hand.box.y1 < one.string.rect.y0 < one.digit.rect.y0
+    assert one.hand.rect.x0 == pytest.approx(one.digit.rect.x0)
+    assert one.hand.slanted
+    assert not one.string.slanted
+
+
+def test_the_name_of_a_position_stays_on_the_paper() -> None:
+    page = tune("D5/1 E5 F5 G5@last")
+    narrow = replace(page, width=page.notes["last"].head.x1 + 2)
+    (one,) = place(narrow, [Wanted("last", "1", hand="lower 2nd pos.")], METRICS)
+    assert one.hand is not None
+    assert one.hand.rect.x1 <= narrow.width
+
+
+def test_a_chord_of_four_notes_has_room_for_its_digits_on_every_line() -> None:
+    """The first lines of two movements of K. 80, engraved in the corpus without any room for four digits."""
+    for work in ("mozart/k80/movement2", "haydn/opus1no1/movement3"):
+        for page in (page.map for page in corpus_pages(work)):
+            for one in all_marked(page):
+                note = page.notes[one.note_id]
+                assert (one.digit.rect.y0 > note.head.y1) is note.lower_voice
+
+
+def test_keeping_room_over_chords_leaves_no_digit_in_the_drawing() -> None:
+    (page,) = engraved(score("Violin", "4/4", "[G3 D4 B4 G5]/4"))
+    (bare,) = engraved(score("Violin", "4/4", "G3/4"))
+    assert page.svg.count(b"<text") == bare.svg.count(b"<text")
 
 
 SPACE = 1.75
