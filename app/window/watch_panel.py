@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
-from analysis.music import Part, beat_words
+from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
 from app.job.watching import OWN, Entry, title_of
 from app.window import look
@@ -53,13 +53,13 @@ class WatchModel(QAbstractListModel):
         if role == CARD:
             return card
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return f"{card.title}. {card.aside}. {card.body}"
+            place = self._part.place(self._part.note(entry.finding.note_ids[0]))
+            return ". ".join(filter(None, (title_of(entry.finding.kind), place, card.aside, card.body)))
         return None
 
 
 def _card(part: Part, entry: Entry) -> Card:
-    note = part.note(entry.finding.note_ids[0])
-    measure = part.measures[note.measure]
+    label = part.measures[part.note(entry.finding.note_ids[0]).measure].label
     aside = ""
     if entry.is_hidden:
         aside = "hidden"
@@ -67,8 +67,9 @@ def _card(part: Part, entry: Entry) -> Card:
         aside = "on the sheet"
     elif entry.finding.certainty < SUGGESTION:
         aside = "a proposal"
-    title = f"{measure.label}, beat {beat_words(measure.beat(note.onset))} · {title_of(entry.finding.kind)}"
-    return Card(title, aside, entry.text, strong=entry.is_accepted, faint=entry.is_hidden)
+    return Card(
+        f"{label} · {title_of(entry.finding.kind)}", aside, entry.text, strong=entry.is_accepted, faint=entry.is_hidden
+    )
 
 
 class WatchPanel(QWidget):
