@@ -33,8 +33,8 @@ def every_note_is_of_the_part_once_and_in_playing_order(part: Part, findings: Se
 def no_finding_comes_twice(part: Part, findings: Sequence[Finding]) -> Iterator[str]:
     counted = Counter(finding.key for finding in findings)
     yield from (f"{key} {number} times" for key, number in counted.items() if number > 1)
-    said = Counter((finding.kind, finding.text) for finding in findings)
-    yield from (f"{kind}: {text}" for (kind, text), number in said.items() if number > 1)
+    said = Counter((finding.kind, part.note(finding.note_ids[0]).measure, finding.text) for finding in findings)
+    yield from (f"{kind}: {text}" for (kind, _, text), number in said.items() if number > 1)
 
 
 def findings_stand_in_the_order_of_their_places(part: Part, findings: Sequence[Finding]) -> Iterator[str]:
