@@ -61,7 +61,7 @@ def test_every_element_of_the_table_is_one_of_the_standard() -> None:
 )
 def test_a_mark_that_cannot_be_is_refused(message: str, mark: tuple[str, ...]) -> None:
     with pytest.raises(EngravingError, match=message):
-        TeacherMark(*mark)  # type: ignore[arg-type]
+        TeacherMark(*mark)  # type: ignore[arg-type]  # texts and distances stand in one row of the table
 
 
 @pytest.mark.parametrize("text", ["III", "iv", "V.", "3", "2."])

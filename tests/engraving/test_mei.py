@@ -119,5 +119,5 @@ def test_a_utf_16_score_is_encoded_too(tmp_path: Path) -> None:
 )
 def test_what_is_not_there_is_refused(tmp_path: Path, duet: Document, message: str, wish: dict[str, object]) -> None:
     with pytest.raises(EngravingError, match=message):
-        write_mei(tmp_path / "x.mei", duet, [], **wish)  # type: ignore[arg-type]
+        write_mei(tmp_path / "x.mei", duet, [], **wish)  # type: ignore[arg-type]  # any keyword
     assert list(tmp_path.iterdir()) == []
