@@ -15,11 +15,15 @@ UNITS_A_MM = 100.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Group:
-    """A node of the engraved page: ``kind`` is what it is (note, stem, staff, measure, ...), ``id`` its id."""
+    """A node of the engraved page: ``kind`` is what it is (note, stem, staff, measure, ...), ``id`` its id.
+
+    ``number``: which of the teacher's marks it draws.
+    """
 
     kind: str
     id: str
     parent: Group | None = None
+    number: int | None = None
 
     def lineage(self) -> Iterator[Group]:
         """The group itself, then its parents outwards."""
@@ -27,6 +31,11 @@ class Group:
         while group is not None:
             yield group
             group = group.parent
+
+    @property
+    def mark(self) -> int | None:
+        """The number of the teacher's mark that it belongs to, ``None`` for the composer's music."""
+        return next((group.number for group in self.lineage() if group.number is not None), None)
 
     def within(self, kind: str) -> Group | None:
         """The nearest group of that kind, itself included."""

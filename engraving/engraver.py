@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from lxml import etree
 
@@ -17,6 +18,7 @@ from engraving.layout import Layout
 from engraving.mapping import map_page
 from engraving.metrics import MUSIC_FAMILY, FontMetrics, data_folder
 from engraving.page import PageMap
+from engraving.recolouring import numbers_of_dynamics, recoloured
 from engraving.restruns import measure_span
 from engraving.svg import read_drawing, write_svg
 from engraving.typesetting import Option, typeset, typeset_each
@@ -49,7 +51,7 @@ def engrave(
     score, heading = _prepared(musicxml, layout)
     picked = _positions(score, measures) if measures is not None else None
     pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked, most_pages)
-    return _drawn(pages, layout, heading)
+    return _drawn(pages, layout, heading, numbers_of_dynamics(score))
 
 
 def engrave_each(musicxml: str, layout: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
@@ -57,7 +59,17 @@ def engrave_each(musicxml: str, layout: Layout, passages: Sequence[tuple[int, in
     score, heading = _prepared(musicxml, layout)
     picked = [_positions(score, measures) for measures in passages]
     every = typeset_each(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
-    return [_drawn(pages, layout, heading) for pages in every]
+    numbers = numbers_of_dynamics(score)
+    return [_drawn(pages, layout, heading, numbers) for pages in every]
+
+
+def prepared(
+    musicxml: str, layout: Layout
+) -> tuple[etree._Element, dict[str, Option], Callable[[Sequence[str]], tuple[EngravedPage, ...]]]:
+    """The part as the engraver shall read it, with its options, and what makes our pages of its pages."""
+    score, heading = _prepared(musicxml, layout)
+    drawn = partial(_drawn, layout=layout, heading=heading, numbers=numbers_of_dynamics(score))
+    return score, _options(layout, heading), drawn
 
 
 def _prepared(musicxml: str, layout: Layout) -> tuple[etree._Element, Heading]:
@@ -70,11 +82,13 @@ def _prepared(musicxml: str, layout: Layout) -> tuple[etree._Element, Heading]:
     return score, heading
 
 
-def _drawn(pages: Sequence[str], layout: Layout, heading: Heading) -> tuple[EngravedPage, ...]:
-    """The engraver's pages as ours."""
+def _drawn(
+    pages: Sequence[str], layout: Layout, heading: Heading, numbers: Mapping[str, list[int | None]]
+) -> tuple[EngravedPage, ...]:
+    """The engraver's pages as ours; ``numbers``: whose the dynamics are."""
     metrics = FontMetrics(data_folder())
     ink = InkFinder(metrics)
-    read = (without_placeholders(read_drawing(page, metrics)) for page in pages)
+    read = (recoloured(without_placeholders(read_drawing(page, metrics)), numbers) for page in pages)
     drawings = (lifted(drawing, staff_space=layout.staff_space_mm * UNITS_A_MM) for drawing in read)
     return tuple(
         _page(_with_heading(drawing, heading, index, layout, metrics), layout, ink)
@@ -120,14 +134,14 @@ def _positions(score: etree._Element, measures: tuple[int, int]) -> tuple[int, i
 def _options(layout: Layout, heading: Heading) -> dict[str, Option]:
     unit = layout.staff_mm * _TENTHS / _UNITS_A_STAFF
     room = headings.room_mm(heading, layout) if layout.heading else 0.0
-    margin = round(layout.margin_mm * _TENTHS)
+    margin, edge = round(layout.margin_mm * _TENTHS), round(headings.edge_mm(layout) * _TENTHS)
     return {
         "pageWidth": round(layout.width_mm * _TENTHS),
         "pageHeight": round(layout.height_mm * _TENTHS),
         "pageMarginLeft": margin,
         "pageMarginRight": margin,
-        "pageMarginBottom": margin,
-        "pageMarginTop": margin + round(_DIGIT_ROOM * layout.staff_mm * _TENTHS),
+        "pageMarginBottom": edge,
+        "pageMarginTop": edge + round(_DIGIT_ROOM * layout.staff_mm * _TENTHS),
         "adjustPageHeight": layout.fit_height,
         "unit": unit,
         "scale": 100,
@@ -152,10 +166,11 @@ def _with_heading(drawing: Drawing, heading: Heading, index: int, layout: Layout
     if layout.heading and index == 0:
         marks = (*headings.first_page(heading, layout, metrics), *marks)
     elif layout.heading:
-        marks = (*headings.later_page(heading, index + 1, layout, metrics), *marks)
+        marks = (*headings.later_page(heading, layout, metrics), *marks)
     return replace(drawing, marks=marks)
 
 
 def _page(drawing: Drawing, layout: Layout, ink: InkFinder) -> EngravedPage:
     page = map_page(drawing, ink, staff_space=layout.staff_space_mm)
+    page = replace(page, music_bottom=page.height - headings.foot_mm(layout))
     return EngravedPage(write_svg(drawing), page.width, page.height, page)

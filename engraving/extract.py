@@ -7,15 +7,21 @@ document itself is never touched. Every measure is given an id that says which m
 from __future__ import annotations
 
 import copy
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from lxml import etree
 
 from engraving.beams import mend_beams
+from engraving.cues import write_cues
 from engraving.errors import EngravingError
+from engraving.marks.pencil import write_teacher_marks
+from engraving.marks.tags import colour_of
+from engraving.marks.teacher import TeacherMark
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 
 if TYPE_CHECKING:
+    from analysis.cues import Cue
     from engraving.document import Document, PartEntry
 
 _HEAD_ELEMENTS = ("work", "movement-number", "movement-title", "identification")
@@ -26,21 +32,35 @@ _BEFORE_TYPE = frozenset(
 _EMPTY_HOLDERS = ("technical", "notations")
 
 
-def part_for_engraving(document: Document, part_id: str) -> str:
+def part_for_engraving(
+    document: Document, part_id: str, *, marks: Sequence[TeacherMark] = (), cues: Sequence[Cue] = ()
+) -> str:
     """The part of that id as a one-part MusicXML text, fingering marks left out (they are painted over the page).
 
-    EngravingError when the document has no such part.
+    ``marks`` that the engraver shall draw are written into it, each in the colour that says which of them it is
+    (:mod:`engraving.marks.tags`). What colours the file has are left out, as in all that is drawn.
+    ``cues`` are written where the part rests.
+    EngravingError when the document has no such part, or a mark or a cue cannot stand in it.
     """
     entry = next((entry for entry in document.parts if entry.id == part_id), None)
     part = next((part for part in document.tree.iterfind("part") if part.get("id") == part_id), None)
     if entry is None or part is None:
         known = ", ".join(f"{entry.id} ({entry.name})" for entry in document.parts)
         raise EngravingError(f"{document.name}: no part with the id '{part_id}'; there is {known}")
-    return etree.tostring(_one_part_score(document.tree.getroot(), entry, part), encoding="unicode")
+    score = _one_part_score(document.tree.getroot(), entry, part)
+    if marks:
+        numbers = {mark: number for number, mark in enumerate(marks)}
+        for element in score.iterfind("part//*[@color]"):
+            del element.attrib["color"]
+        write_teacher_marks(etree.ElementTree(score), document.name, numbers, lambda mark: colour_of(numbers[mark]))
+    for copied in score.iterfind("part"):
+        write_cues(copied, document, cues)
+        _tidy(copied)
+    return etree.tostring(score, encoding="unicode")
 
 
 def _one_part_score(root: etree._Element, entry: PartEntry, part: etree._Element) -> etree._Element:
-    """A new score of the head elements, one entry of the part list and one tidied part."""
+    """A new score of the head elements, one entry of the part list and a copy of one part."""
     score = etree.Element("score-partwise", version="4.0")
     for tag in _HEAD_ELEMENTS:
         found = root.find(tag)
@@ -49,9 +69,7 @@ def _one_part_score(root: etree._Element, entry: PartEntry, part: etree._Element
     listed = etree.SubElement(etree.SubElement(score, "part-list"), "score-part", id=entry.id)
     # A part names itself in its heading, not beside the first system.
     etree.SubElement(listed, "part-name", {"print-object": "no"}).text = entry.name
-    copied = _bare_copy(part)
-    _tidy(copied)
-    score.append(copied)
+    score.append(_bare_copy(part))
     return score
 
 

@@ -1,4 +1,4 @@
-"""The heading of a part: title, part and composer on the first page, part and page number on the others.
+"""The heading of a part: title, part and composer on the first page, the part on the others; and the room it leaves.
 
 All measures are multiples of the staff's height, so that a heading keeps its look on every size of staff.
 """
@@ -19,6 +19,8 @@ _BOLD = replace(_PLAIN, bold=True)
 _ITALIC = replace(_PLAIN, italic=True)
 _TITLE, _SUBTITLE, _PART, _COMPOSER, _RUNNING = 0.95, 0.6, 0.62, 0.52, 0.5  # sizes
 _TITLE_LINE, _SUBTITLE_LINE, _PART_LINE, _BELOW = 0.85, 0.8, 1.0, 0.5  # from baseline to baseline
+_LONGEST_PART = 2 / 3  # of the line on a later page: the rest is for what a copy says of its own
+_BAND_MM, _FOOT_MM, _LEAST_HEIGHT_MM = 12.0, 10.7, 100.0
 HEADING = Group("heading", "")
 
 
@@ -51,10 +53,28 @@ def room_mm(heading: Heading, layout: Layout) -> float:
     return lines * layout.staff_mm
 
 
+def has_imprint(layout: Layout) -> bool:
+    """Whether there is room for an imprint: on pages with a heading that are not cut or very low."""
+    return layout.heading and layout.height_mm >= _LEAST_HEIGHT_MM
+
+
+def edge_mm(layout: Layout) -> float:
+    """From the upper and the lower edge of the paper to the heading and to the music.
+
+    Paper that has room for an imprint keeps 12 mm there, whatever its margins.
+    """
+    return max(layout.margin_mm, _BAND_MM) if has_imprint(layout) else layout.margin_mm
+
+
+def foot_mm(layout: Layout) -> float:
+    """How high the foot of a page is, from the lower edge of the paper: nothing but an imprint stands there."""
+    return _FOOT_MM if has_imprint(layout) else 0.0
+
+
 def first_page(heading: Heading, layout: Layout, metrics: FontMetrics) -> Iterator[Lettering]:
     """Title in the middle, part on the left, composer on the right."""
     left, right, staff = _sides(layout)
-    y = layout.margin_mm * UNITS_A_MM
+    y = edge_mm(layout) * UNITS_A_MM
     if heading.title:
         y += _TITLE_LINE * staff
         yield _line(heading.title, _PLAIN, _TITLE * staff, (left, right), 0.5, y, metrics)
@@ -69,13 +89,12 @@ def first_page(heading: Heading, layout: Layout, metrics: FontMetrics) -> Iterat
         yield _line(heading.composer, _PLAIN, _COMPOSER * staff, (middle + staff, right), 1.0, y, metrics)
 
 
-def later_page(heading: Heading, number: int, layout: Layout, metrics: FontMetrics) -> Iterator[Lettering]:
-    """The part on the left, the page number on the right, in the upper margin."""
+def later_page(heading: Heading, layout: Layout, metrics: FontMetrics) -> Iterator[Lettering]:
+    """The part on the left, in the upper margin."""
     left, right, staff = _sides(layout)
-    y = layout.margin_mm * UNITS_A_MM
     if heading.part:
-        yield _line(heading.part, _ITALIC, _RUNNING * staff, (left, right - 3 * staff), 0.0, y, metrics)
-    yield _line(str(number), _PLAIN, _RUNNING * staff, (left, right), 1.0, y, metrics)
+        sides = left, left + _LONGEST_PART * (right - left)
+        yield _line(heading.part, _ITALIC, _RUNNING * staff, sides, 0.0, edge_mm(layout) * UNITS_A_MM, metrics)
 
 
 def _sides(layout: Layout) -> tuple[float, float, float]:

@@ -45,6 +45,7 @@ class _Sorted:
     lines: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     heading: list[Floats] = field(default_factory=list)
     systems: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
+    marks: dict[tuple[int, Group | None], list[Floats]] = field(default_factory=lambda: defaultdict(list))
     homes: dict[Group, _Home] = field(default_factory=dict)
     upper_layers: dict[Group, Group] = field(default_factory=dict)
 
@@ -68,12 +69,16 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
         tuple(_system(found, system, [m for m in measures if m.system == numbers[system]]) for system in systems),
         np.concatenate(found.ink) if found.ink else np.empty((0, 4)),
         max((float(boxes[:, 3].max()) for boxes in found.heading), default=0.0),
+        tuple((number, _around(boxes)) for (number, _), boxes in found.marks.items()),
     )
 
 
 def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
     home = _home(found, mark.group)
     found.ink.append(boxes)
+    number = mark.group.mark
+    if number is not None:
+        found.marks[number, home.system].append(boxes)
     if home.system is not None:
         found.systems[home.system].append(boxes)
     elif mark.group is HEADING:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 from engraving.outlines import Floats
@@ -93,7 +94,8 @@ class SystemPlace:
 class PageMap:
     """All places on one page. ``ink`` [n, 4] are boxes x0, y0, x1, y1 around everything drawn.
 
-    ``music_top`` is where the heading ends, 0 without one.
+    ``music_top`` is where the heading ends, 0 without one, ``music_bottom`` where the foot begins. ``marks``: the
+    teacher's marks that the engraver drew, by their number, a box for every system.
     """
 
     width: float
@@ -104,6 +106,8 @@ class PageMap:
     systems: tuple[SystemPlace, ...]
     ink: Floats
     music_top: float = 0.0
+    marks: tuple[tuple[int, Rect], ...] = ()
+    music_bottom: float = inf
 
     def note_at(self, x: float, y: float) -> str | None:
         """The id of the note whose head is at a point or at most a staff space beside it, the nearest if several."""

@@ -18,9 +18,11 @@ from engraving.errors import EngravingError
 from engraving.fonts import load_fonts, text_font
 from engraving.metrics import TEXT_FAMILY
 from engraving.outlines import Outline
-from engraving.placing import Figure, Overlay, PaintedMark, Placed
+from engraving.placing import Figure, PaintedMark, Placed
+from engraving.placing.boxes import Overlaid, PaintedBox
 from engraving.placing.figures import REACH, SIGNS, UP
 from engraving.placing.signs import Sign, arrow, cross
+from engraving.svg import OWN_INK
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
 _PADDING = 0.06  # between a digit and the edge of its label, in parts of the em
@@ -52,33 +54,28 @@ class MarkStyle:
 # On paper digits are bold: the thinnest stroke of the regular face, 0.09 mm, does not survive a school copier.
 PAPER = DigitStyle("#000000", bold=True)
 COMPUTED = DigitStyle("#1f6f78")
-OWN = DigitStyle("#7a2e1d", bold=True, label="#fff6ec")
-OWN_MARKS = MarkStyle("#7a2e1d")
+OWN = DigitStyle(OWN_INK, bold=True, label="#fff6ec")
+OWN_MARKS = MarkStyle(OWN_INK)
 OWN_MARKS_COPIED = MarkStyle("#000000")
 
 
 class PagePainter:
-    """Paints one engraved page, and digits and marks over it."""
+    """Paints one engraved page, and digits and marks over it; the teacher's marks, engraved or painted, as ``marks``."""
 
-    def __init__(self, page: EngravedPage) -> None:
+    def __init__(self, page: EngravedPage, marks: MarkStyle = OWN_MARKS_COPIED) -> None:
         load_fonts()
-        self._renderer = QSvgRenderer(page.svg)
+        self._marks = marks
+        self._renderer = QSvgRenderer(page.svg.replace(OWN_INK.encode(), marks.ink.encode()))
         if not self._renderer.isValid():
             raise EngravingError("Qt cannot draw the engraved page")
         self._area = QRectF(0, 0, page.width_mm, page.height_mm)
 
-    def paint(
-        self,
-        painter: QPainter,
-        placed: Iterable[Overlay],
-        style: DigitStyle = PAPER,
-        marks: MarkStyle = OWN_MARKS_COPIED,
-    ) -> None:
-        """The page with its digits and marks."""
+    def paint(self, painter: QPainter, placed: Iterable[Overlaid], style: DigitStyle = PAPER) -> None:
+        """The page with its digits, marks and passage boxes."""
         self.paint_page(painter)
         overlay = tuple(placed)
         self.paint_overlay(painter, (one for one in overlay if isinstance(one, Placed)), style)
-        self.paint_marks(painter, (one for one in overlay if isinstance(one, PaintedMark)), marks)
+        self.paint_marks(painter, (one for one in overlay if isinstance(one, PaintedMark | PaintedBox)))
 
     def paint_page(self, painter: QPainter) -> None:
         """The page alone; the ground is left as it is."""
@@ -99,14 +96,18 @@ class PagePainter:
                 _paint_figure(painter, figure, style)
         painter.restore()
 
-    def paint_marks(self, painter: QPainter, marks: Iterable[PaintedMark], style: MarkStyle) -> None:
-        """Painted marks alone, all in one style."""
-        painter.save()
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.scale(1 / _FINE, 1 / _FINE)
-        for mark in marks:
-            _paint_sign(painter, mark.drawn, style.ink)
-        painter.restore()
+    def paint_marks(self, painter: QPainter, marks: Iterable[PaintedMark | PaintedBox]) -> None:
+        """Painted marks and passage boxes alone."""
+        paint_sign(painter, (drawn for mark in marks for drawn in mark.drawn), self._marks.ink)
+
+
+def paint_sign(painter: QPainter, sign: Iterable[Mark], ink: str) -> None:
+    """Shapes and lettering in one colour, ``#rrggbb``."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.scale(1 / _FINE, 1 / _FINE)
+    _paint_sign(painter, sign, ink)
+    painter.restore()
 
 
 def _paint_figure(painter: QPainter, figure: Figure, style: DigitStyle) -> None:

@@ -16,6 +16,7 @@ from itertools import pairwise
 from lxml import etree
 
 from engraving.drawing import UNITS_A_MM, Drawing, Glyph, Group, Lettering, Mark, Shape, Typeface
+from engraving.marks.tags import number_of
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY, FontMetrics
 from engraving.outlines import (
     IDENTITY,
@@ -35,6 +36,8 @@ _EMPTY_SVG = b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w
 _UNDRAWN = {"title", "desc", "style", "defs"}
 _BOLD_KINDS = {"ending", "fing", "reh", "tempo"}
 _ITALIC_KINDS = {"dir", "dynam", "mNum"}
+# The colour of what belongs to the teacher's marks; the rest of the page is black.
+OWN_INK = "#7a2e1d"
 _TRANSFORM = re.compile(r"(\w+)\(([^)]*)\)")
 
 
@@ -109,7 +112,7 @@ def _marks(element: etree._Element, style: _Style, metrics: FontMetrics) -> Iter
 
 def _inherited(element: etree._Element, style: _Style) -> _Style:
     kind = (element.get("class", "").split() or [""])[0]
-    group = Group(kind, element.get("id", ""), style.group)
+    group = Group(kind, element.get("id", ""), style.group, number_of(element.get("fill")))
     matrix = multiply(style.matrix, _matrix(element.get("transform"))) if element.get("transform") else style.matrix
     face = style.face
     if kind in _BOLD_KINDS:
@@ -177,6 +180,9 @@ def _text_style(element: etree._Element, style: _Style) -> _Style:
         face = replace(face, bold=weight == "bold")
     if slant:
         face = replace(face, italic=slant in ("italic", "oblique"))
+    number = number_of(element.get("fill"))
+    if number is not None:
+        style = replace(style, group=Group("rend", "", style.group, number))
     size = element.get("font-size")
     return replace(style, face=face, size=float(size.removesuffix("px")) if size else style.size)
 
@@ -198,7 +204,7 @@ def _set_line(line: _Line, metrics: FontMetrics) -> Iterator[Lettering]:
 
 
 def write_svg(drawing: Drawing) -> bytes:
-    """The drawing as a flat SVG file, its size in millimetres."""
+    """The drawing as a flat SVG file, its size in millimetres; the teacher's marks in ``OWN_INK``."""
     width, height = f"{drawing.width:g}", f"{drawing.height:g}"
     root = etree.fromstring(_EMPTY_SVG)
     root.set("width", f"{drawing.width / UNITS_A_MM:g}mm")
@@ -217,14 +223,16 @@ def _path_data(outline: Outline) -> str:
 
 
 def _write_mark(root: etree._Element, mark: Mark) -> None:
+    own = {"fill": OWN_INK} if mark.group.mark is not None else {}
     if isinstance(mark, Glyph):
         matrix = ",".join(f"{value:.6g}" for value in mark.matrix)
-        etree.SubElement(root, f"{_SVG}use", {_HREF: f"#{mark.code}", "transform": f"matrix({matrix})"})
+        etree.SubElement(root, f"{_SVG}use", {_HREF: f"#{mark.code}", "transform": f"matrix({matrix})", **own})
     elif isinstance(mark, Lettering):
-        text = etree.SubElement(root, f"{_SVG}text", _text_attributes(mark))
+        text = etree.SubElement(root, f"{_SVG}text", {**_text_attributes(mark), **own})
         text.text = mark.text
     else:
-        etree.SubElement(root, f"{_SVG}path", _shape_attributes(mark))
+        stroke = {"stroke": OWN_INK} if own else {}
+        etree.SubElement(root, f"{_SVG}path", {**own, **_shape_attributes(mark), **stroke})
 
 
 def _text_attributes(mark: Lettering) -> dict[str, str]:

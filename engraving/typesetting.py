@@ -36,6 +36,21 @@ def typeset_each(
         yield _pages(toolkit)
 
 
+def typeset_under(musicxml: str, settings: Iterable[Mapping[str, Option]]) -> Iterator[list[str]]:
+    """The pages of one score, which is read only once, under each of several sets of options in turn.
+
+    What one set leaves out stays as the sets before it had it. Otherwise as :func:`typeset`.
+    """
+    toolkit: verovio.toolkit | None = None
+    for options in settings:
+        if toolkit is None:
+            toolkit = _loaded(musicxml, options)
+        else:
+            toolkit.setOptions(dict(options))
+            toolkit.redoLayout()
+        yield _pages(toolkit)
+
+
 def _loaded(musicxml: str, options: Mapping[str, Option]) -> verovio.toolkit:
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()

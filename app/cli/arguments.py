@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
+from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 
 COMMANDS = ("finger", "ways", "compare", "watch", "sheet")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
@@ -51,8 +52,17 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reasons", action="store_true", help="say in the printed table why notes are played so")
     _add_paper(parser)
     parser.add_argument(
+        "--dpi", metavar="N", type=int, default=PICTURE_DPI,
+        help=f"dots an inch of a .png picture, 20 to 1200 (default: {PICTURE_DPI})",
+    )  # fmt: skip
+    parser.add_argument(
+        "--width", metavar="MM", type=float, default=PASSAGE_WIDTH_MM,
+        help=f"length of the lines in a picture of some measures (default: {PASSAGE_WIDTH_MM:g})",
+    )  # fmt: skip
+    parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
-        help="write to a .csv, .json, .musicxml, .mxl, .pdf or .png file; may be said more than once",
+        help="write to a .csv, .json, .mei, .musicxml, .mxl, .pdf, .png or .svg file; may be said more than once. "
+        "Of some measures a picture is cut to their music; without --measures there is one for every page",
     )  # fmt: skip
 
 

@@ -18,25 +18,52 @@ from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
 from app.job.locking import with_ranges_locked
 from app.job.opening import Opened, open_any
-from app.job.paper import PAPERS, PaperPage, marked_pages
-from app.job.work import NO_INSTRUMENT
+from app.job.paper import PaperPage, marked_pages
+from app.job.pencilling import standing
+from app.job.pictures import numbered, page_pictures, passage_picture
+from app.job.printing import PAPERS
+from app.job.work import NO_INSTRUMENT, PartWork
 from engraving.atomic import write_atomically
 from engraving.marks.files import write_marked
-from engraving.output import write_pdf, write_png
+from engraving.mei import write_mei
+from engraving.output import write_pdf
+
+_MOST_NAMED = 4  # more pictures than that are named by the first and the last
 
 
 @dataclass(frozen=True, slots=True)
 class Fingered:
-    """What the command works on: the open score, the plan of each part asked for with its measures, the paper."""
+    """What the command works on: the open score, the plan of each part asked for with its measures, and the paper.
+
+    ``width_mm`` and ``dpi`` are those of pictures. ``one_part``: a part was asked for by name.
+    """
 
     opened: Opened
     plans: tuple[tuple[Plan, Measures], ...]
     paper: str
+    width_mm: float
+    dpi: int
+    one_part: bool
+
+    @property
+    def title(self) -> str:
+        """The score's, and the part's if there is but one."""
+        title = self.opened.score.title or Path(self.opened.document.name).stem
+        return f"{title}, {self.plans[0][0].part.name}" if len(self.plans) == 1 else title
+
+    @property
+    def colour(self) -> bool:
+        """Whether the teacher's marks are in colour."""
+        return self.opened.work.printing.colour
+
+    def work(self, plan: Plan) -> PartWork:
+        """What the teacher set for the part of a plan."""
+        return self.opened.work.parts[plan.part.id]
 
     def pages(self) -> Iterator[PaperPage]:
         """Every part's pages, engraved with their digits."""
         for plan, measures in self.plans:
-            yield from marked_pages(self.opened.document, plan, PAPERS[self.paper], measures)
+            yield from marked_pages(self.opened.document, plan, self.work(plan), PAPERS[self.paper], measures)
 
 
 def run_finger(arguments: argparse.Namespace) -> None:
@@ -66,17 +93,21 @@ def _finger(arguments: argparse.Namespace) -> Fingered:
             plans.append((plan, find_measures(part, arguments.measures) if arguments.measures else None))
     if not plans:
         raise AppError(f"{opened.document.name} has no string part to finger; name one with --part and --instrument")
-    return Fingered(opened, tuple(plans), arguments.paper)
+    return Fingered(
+        opened, tuple(plans), arguments.paper, arguments.width, arguments.dpi, one_part=arguments.part is not None
+    )
 
 
 def _writer(path: Path) -> Callable[[Fingered, Path], None]:
     writers: dict[str, Callable[[Fingered, Path], None]] = {
         ".csv": _write_csv,
         ".json": _write_json,
+        ".mei": _write_mei,
         ".musicxml": _write_musicxml,
         ".mxl": _write_musicxml,
         ".pdf": _write_pdf,
-        ".png": _write_png,
+        ".png": _write_pictures,
+        ".svg": _write_pictures,
     }
     writer = writers.get(path.suffix.casefold())
     if writer is None:
@@ -99,15 +130,38 @@ def _write_musicxml(fingered: Fingered, path: Path) -> None:
     write_marked(fingered.opened.document, marks, path)
 
 
+def _write_mei(fingered: Fingered, path: Path) -> None:
+    """The part asked for, or the whole score; of several parts the same measures."""
+    (first, measures), *others = fingered.plans
+    if any(theirs != measures for _, theirs in others):
+        raise AppError(f"{path.name}: the parts number their measures otherwise; name one with --part")
+    marks = [mark for plan, its in fingered.plans for mark in marks_to_write(plan, its)]
+    teacher = [mark for plan, _ in fingered.plans for mark in standing(plan.part, fingered.work(plan).marks)]
+    part_id = first.part.id if fingered.one_part else None
+    write_mei(path, fingered.opened.document, marks, teacher, part_id=part_id, measures=measures)
+
+
 def _write_pdf(fingered: Fingered, path: Path) -> None:
     with use_offscreen():
         write_pdf(path, list(fingered.pages()), PAPERS[fingered.paper], fingered.opened.score.title)
 
 
-def _write_png(fingered: Fingered, path: Path) -> None:
-    """One picture a page; with several pages their numbers follow the name."""
+def _write_pictures(fingered: Fingered, path: Path) -> None:
+    """One picture a passage or a page; where there are several their numbers follow the name."""
     with use_offscreen():
-        pages = list(fingered.pages())
-        for number, (page, placed) in enumerate(pages, start=1):
-            name = path.name if len(pages) == 1 else f"{path.stem}-{number}{path.suffix}"
-            write_png(path.with_name(name), page, placed)
+        paths = list(_passage_pictures(fingered, path)) or page_pictures(
+            path, list(fingered.pages()), fingered.title, fingered.dpi, colour=fingered.colour
+        )
+    names = [one.name for one in paths]
+    sys.stdout.write(f"Wrote {', '.join(names) if len(names) <= _MOST_NAMED else f'{names[0]} to {names[-1]}'}\n")
+
+
+def _passage_pictures(fingered: Fingered, path: Path) -> Iterator[Path]:
+    """A picture of the measures of each part; none where the whole part was asked for."""
+    passages = [(plan, measures) for plan, measures in fingered.plans if measures is not None]
+    for one, (plan, measures) in zip(numbered(path, len(passages)), passages, strict=True):
+        passage_picture(
+            one, fingered.opened.document, plan, fingered.work(plan), measures,
+            width_mm=fingered.width_mm, dpi=fingered.dpi, colour=fingered.colour,
+        )  # fmt: skip
+        yield one

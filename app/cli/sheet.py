@@ -10,9 +10,9 @@ from app.cli.headless import use_offscreen
 from app.errors import AppError
 from app.job.finding import find_part
 from app.job.opening import open_any
-from app.job.paper import PAPERS
 from app.job.practice import practice
 from app.job.practice_sheet import practice_sheet
+from app.job.printing import PAPERS
 from app.job.work import NO_INSTRUMENT
 
 

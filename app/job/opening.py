@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.music import Score
@@ -32,7 +32,7 @@ def open_any(path: Path) -> Opened:
         score = read_score(document)
         fresh = first_work(score)
         known = {part.id: saved.parts.get(part.id, fresh.parts[part.id]) for part in score.parts}
-        return Opened(document, score, Work(known, saved.unread), path)
+        return Opened(document, score, replace(saved, parts=known), path)
     document = open_document(path)
     score = read_score(document)
     return Opened(document, score, first_work(score), None)

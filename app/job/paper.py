@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from fractions import Fraction
-from types import MappingProxyType
 
 from analysis.fingering.plan import Plan
 from app.job.digits import Measures, digits_on_paper, struck_notes
+from app.job.pencilling import to_engrave, to_paint
+from app.job.work import PartWork
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
-from engraving.layout import A4, LETTER, Layout
-from engraving.marks.teacher import TeacherMark
+from engraving.layout import Layout
 from engraving.metrics import FontMetrics, data_folder
 from engraving.placing import Overlay, Placed, Wanted, mark_page, place
-
-PAPERS = {"a4": A4, "letter": LETTER}
 
 MarkedPage = tuple[EngravedPage, tuple[Placed, ...]]
 # Marks that say something of a finger: its digit is printed with them.
@@ -25,25 +23,23 @@ _OF_FINGER = frozenset(("high", "low", "extension", "held-finger"))
 PaperPage = tuple[EngravedPage, tuple[Overlay, ...]]
 
 
-def marked_pages(document: Document, plan: Plan, layout: Layout, measures: Measures = None) -> list[PaperPage]:
+def marked_pages(
+    document: Document, plan: Plan, work: PartWork, layout: Layout, measures: Measures = None
+) -> list[PaperPage]:
     """The part of ``plan`` engraved on ``layout``, all of it or the measures of these indices, as it is printed."""
-    pages = engrave(part_for_engraving(document, plan.part.id), layout, measures)
-    return printed_pages(pages, plan, measures)
+    text = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, work.marks))
+    return printed_pages(engrave(text, layout, measures), plan, work, measures)
 
 
 def printed_pages(
-    pages: Sequence[EngravedPage],
-    plan: Plan,
-    measures: Measures = None,
-    own: Mapping[str, bool] = MappingProxyType({}),
-    marks: Sequence[TeacherMark] = (),
+    pages: Sequence[EngravedPage], plan: Plan, work: PartWork, measures: Measures = None
 ) -> list[PaperPage]:
-    """Each page with the digits that the house rules print, and the ``marks`` that are painted over it.
+    """Each engraved page with the digits that are printed, and the marks of ``work`` that are painted over it.
 
-    ``own``: by note id, where the teacher wants a digit, and where none. A mark that says something of a finger has
-    its digit with it.
+    A mark that says something of a finger has its digit with it, unless the teacher wants none there.
     """
-    asked = {mark.first: True for mark in marks if mark.kind in _OF_FINGER} | dict(own)
+    marks = to_paint(plan.part, work.marks)
+    asked = {mark.first: True for mark in marks if mark.kind in _OF_FINGER} | dict(work.on_paper)
     turned = line_starts(pages, plan, excerpt=measures is not None)
     wanted, metrics = digits_on_paper(plan, turned, asked, measures), FontMetrics(data_folder())
     return [(page, mark_page(page.map, wanted, marks, metrics)) for page in pages]

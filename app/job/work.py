@@ -15,7 +15,10 @@ from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument, guess_instrument
 from analysis.music import Part, Score
 from analysis.watch.watchlist import watch_list
+from app.job.passages import Passage
+from app.job.printing import Copies, Printing
 from app.job.watching import Entry, Key, Remark, entries
+from engraving.marks.teacher import TeacherMark
 
 DEFAULT_RULES = "two-homes"
 # What is said of a part while nobody knows who plays it.
@@ -26,7 +29,8 @@ NO_INSTRUMENT = "This part's name says no string instrument: choose one to finge
 class PartWork:
     """What is set for one part; ``locks`` and ``own_notes`` are by note id, ``remarks`` by the key of their finding.
 
-    ``instrument`` is ``None`` while nobody knows who plays it.
+    ``instrument`` is ``None`` while nobody knows who plays it. ``on_paper``: by note id, where the teacher wants the
+    digit printed, and where not, whatever the house rules say. ``copies``: who gets a printed copy.
     """
 
     instrument: Instrument | None
@@ -34,6 +38,10 @@ class PartWork:
     locks: Mapping[str, Lock] = field(default_factory=lambda: MappingProxyType({}))
     remarks: Mapping[Key, Remark] = field(default_factory=lambda: MappingProxyType({}))
     own_notes: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    marks: tuple[TeacherMark, ...] = ()
+    on_paper: Mapping[str, bool] = field(default_factory=lambda: MappingProxyType({}))
+    passages: tuple[Passage, ...] = ()
+    copies: Copies = field(default_factory=Copies)
 
     @property
     def played(self) -> tuple[Instrument | None, HouseRules, Mapping[str, Lock]]:
@@ -44,6 +52,11 @@ class PartWork:
     def said(self) -> tuple[Mapping[Key, Remark], Mapping[str, str]]:
         """What the teacher says of its watch-list."""
         return self.remarks, self.own_notes
+
+    @property
+    def pencilled(self) -> tuple[tuple[TeacherMark, ...], Mapping[str, bool], tuple[Passage, ...]]:
+        """What the teacher marks in it."""
+        return self.marks, self.on_paper, self.passages
 
     def with_locks(self, locks: Mapping[str, Lock]) -> PartWork:
         """The same with other locks."""
@@ -59,6 +72,11 @@ class PartWork:
         others = {other: kept for other, kept in self.own_notes.items() if other != note_id}
         return replace(self, own_notes=MappingProxyType({**others, note_id: text} if text else others))
 
+    def with_digit_on_paper(self, note_id: str, wanted: bool | None) -> PartWork:
+        """The same with a digit that is printed, or is not; ``None`` leaves that to the house rules."""
+        others = {other: kept for other, kept in self.on_paper.items() if other != note_id}
+        return replace(self, on_paper=MappingProxyType(others if wanted is None else {**others, note_id: wanted}))
+
     def watched(self, score: Score, part: Part, plan: Plan | None, tick: Tick = no_tick) -> tuple[Entry, ...]:
         """The watch-list of ``part`` under ``plan``, with what the teacher made of it, hidden entries too."""
         return entries(part, watch_list(score, part, plan, tick), self.remarks, self.own_notes)
@@ -72,9 +90,13 @@ class PartWork:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """The work on a whole score, part by part. ``unread`` keeps what a newer program wrote into the project file."""
+    """The work on a whole score, part by part, and how it is printed.
+
+    ``unread`` keeps what a newer program wrote into the project file.
+    """
 
     parts: Mapping[str, PartWork]
+    printing: Printing = field(default_factory=Printing)
     unread: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({}))
 
     def with_part(self, part_id: str, part: PartWork) -> Work:

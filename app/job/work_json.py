@@ -1,8 +1,9 @@
 """The work of a project as plain values for JSON, and read back.
 
-``version``, ``score_name``, and for each part its ``instrument``, ``rules``, ``locks`` and ``own_notes`` by note id,
-and ``remarks`` on findings: each names its ``kind``, the ``first`` and ``last`` of its notes, how it stands, and its
-``text`` and ``note``. Fields that this program does not know, written by a newer one, are kept and written back.
+``version``, ``score_name``, ``printing``, and for each part its ``instrument``, ``rules``, ``locks``, ``own_notes`` and
+``on_paper`` by note id, ``marks``, ``passages``, ``copies``, and ``remarks`` on findings: each names its ``kind``, the
+``first`` and ``last`` of its notes, how it stands, and its ``text`` and ``note``. Fields that this program does not
+know, written by a newer one, are kept and written back.
 """
 
 from __future__ import annotations
@@ -10,7 +11,6 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Any
 
@@ -20,8 +20,20 @@ from analysis.fingering.rules.files import known_rules, rules_from, rules_to
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
 from app.errors import AppError
+from app.job.pencil_json import (
+    copies_from_json,
+    copies_to_json,
+    marks_from_json,
+    marks_to_json,
+    on_paper_from_json,
+    passages_from_json,
+    passages_to_json,
+    printing_from_json,
+    printing_to_json,
+)
 from app.job.watching import Key, Remark, Standing
 from app.job.work import PartWork, Work
+from engraving.errors import EngravingError
 
 VERSION = 1
 _LOCK_FIELDS = ("string", "position", "finger", "hand")
@@ -38,8 +50,13 @@ def work_to_json(score_name: str, work: Work) -> dict[str, Any]:
         own["rules"] = _rules_to_json(part.rules, own.get("rules", {}))
         held = own.get("locks", {})
         own["remarks"] = _remarks_to_json(part.remarks, own.get("remarks", []))
+        own["marks"] = marks_to_json(part.marks, own.get("marks", []))
+        own["passages"] = passages_to_json(part.passages, own.get("passages", []))
+        own["on_paper"] = dict(part.on_paper)
+        own["copies"] = {**own.get("copies", {}), **copies_to_json(part.copies)}
         own["own_notes"] = dict(part.own_notes)
         own["locks"] = {note_id: _lock_to_json(lock, held.get(note_id, {})) for note_id, lock in part.locks.items()}
+    plain["printing"] = {**plain.get("printing", {}), **printing_to_json(work.printing)}
     return {**plain, "version": max(VERSION, plain.get("version", VERSION)), "score_name": score_name}
 
 
@@ -58,12 +75,17 @@ def work_from_json(plain: dict[str, Any], where: str) -> Work:
                 MappingProxyType(locks),
                 MappingProxyType(remarks),
                 MappingProxyType(own_notes),
+                marks_from_json(own.get("marks", [])),
+                MappingProxyType(on_paper_from_json(own.get("on_paper", {}))),
+                passages_from_json(own.get("passages", [])),
+                copies_from_json(own.get("copies", {})),
             )
-    except AnalysisError as error:
+        printing = printing_from_json(plain.get("printing", {}))
+    except (AnalysisError, EngravingError, AppError) as error:
         raise AppError(f"{where}: {error}") from error
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise AppError(f"{where} is damaged: the work on its parts does not read") from error
-    return replace(Work(MappingProxyType(parts)), unread=MappingProxyType(plain))
+    return Work(MappingProxyType(parts), printing, MappingProxyType(plain))
 
 
 def _rules_to_json(rules: HouseRules, held: Mapping[str, Any]) -> dict[str, Any]:

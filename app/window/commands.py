@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from app.job.watching import OWN
+from engraving.marks.teacher import MARK_KINDS, MarkKind
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
@@ -49,13 +50,28 @@ def _finding(window: MainWindow) -> bool:
     return window.watch.entry is not None and window.watch.entry.finding.kind != OWN
 
 
+def _notes(window: MainWindow) -> bool:
+    return window.desk.ends is not None
+
+
+def _mark(window: MainWindow) -> bool:
+    return window.pencil.mark is not None
+
+
+def _marks_here(window: MainWindow) -> bool:
+    return _notes(window) and bool(window.pencil.here)
+
+
 def _again(window: MainWindow) -> bool:
     return window.watch.entry is not None and bool(window.watch.entry.finding.again)
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """One action: its menu, the text shown, its keys, when it can be done, and what it does."""
+    """One action: its menu, the text shown, its keys, when it can be done, and what it does.
+
+    ``apart``: a line divides it from the one above it.
+    """
 
     name: str
     menu: str
@@ -63,6 +79,46 @@ class Command:
     shortcut: str
     enabled: Callable[[MainWindow], bool]
     run: Callable[[MainWindow], object]
+    apart: bool = False
+
+
+# The keys of the marks that teachers write most.
+_MARK_KEYS = {
+    "down-bow": "Shift+D",
+    "up-bow": "Shift+U",
+    "retake": "Shift+R",
+    "tenuto": "Shift+T",
+    "accent": "Shift+A",
+    "breath": "Shift+B",
+    "courtesy": "Shift+C",
+    "high": "Shift+H",
+    "low": "Shift+L",
+    "extension": "Shift+E",
+    "dynamic": "Shift+F",
+    "text": "Shift+W",
+    "position": "Shift+P",
+    "string": "Shift+N",
+    "slur": "Shift+S",
+    "crescendo": "Shift+G",
+    "diminuendo": "Shift+J",
+    "circle": "Shift+O",
+    "held-finger": "Shift+Y",
+}
+
+
+def _place(kind: MarkKind) -> Command:
+    """The command that places a mark of a kind."""
+    dots = "…" if kind.takes_text else ""
+    first = kind.name == next(iter(MARK_KINDS))
+    return Command(
+        f"mark-{kind.name}",
+        "Marks",
+        f"{kind.title}{dots}",
+        _MARK_KEYS.get(kind.name, ""),
+        _notes,
+        lambda window: window.mark(kind),
+        apart=first or kind.name == "slur",
+    )
 
 
 COMMANDS = (
@@ -80,6 +136,17 @@ COMMANDS = (
     Command(
         "release", "Edit", "Let Handframe decide again", "Backspace", _locked_note, lambda window: window.release()
     ),
+    Command("take_away", "Marks", "Take the mark away", "Delete", _mark, lambda window: window.pencil.take_away()),
+    Command("back", "Marks", "Mark back to its place", "", _mark, lambda window: window.pencil.move(0, 0)),
+    Command("clean", "Marks", "Take all marks here away", "", _marks_here, lambda w: w.pencil.take_all_away()),
+    Command("digit", "Marks", "Digit on paper", "Ctrl+1", _notes, lambda w: w.pencil.print_digit(True), apart=True),
+    Command("no_digit", "Marks", "No digit on paper", "Ctrl+2", _notes, lambda w: w.pencil.print_digit(False)),
+    Command(
+        "rule_digit", "Marks", "Digit as the house rules say", "Ctrl+3", _notes, lambda w: w.pencil.print_digit(None)
+    ),
+    *(_place(kind) for kind in MARK_KINDS.values()),
+    Command("shape", "Passage", "Shape each bar", "Ctrl+Shift+B", _passage, lambda window: window.pencil.shape_bars()),
+    Command("name", "Passage", "Name the passage…", "Ctrl+G", _passage, lambda window: window.name_passage()),
     Command("compare", "Passage", "Compare ways to play it…", "Ctrl+K", _passage, lambda window: window.compare()),
     Command("clear", "Passage", "Select nothing", "Esc", _passage, lambda window: window.desk.select_passage(None)),
     Command("next", "Watch-list", "Next entry", "Ctrl+Down", _listed, lambda window: window.watch_panel.step(1)),
@@ -89,7 +156,9 @@ COMMANDS = (
     Command("reword", "Watch-list", "Other words…", "Ctrl+R", _entry, lambda window: window.reword()),
     Command("join", "Watch-list", "Add a note to it…", "Ctrl+J", _finding, lambda window: window.join()),
     Command("own_note", "Watch-list", "Write your own note…", "Ctrl+N", _note, lambda window: window.write_note()),
-    Command("carry", "Watch-list", "Same fingers as before", "Ctrl+D", _again, lambda window: window.watch.carry()),
+    Command(
+        "carry", "Watch-list", "Same fingers and marks as before", "Ctrl+D", _again, lambda window: window.watch.carry()
+    ),
     Command("bows", "View", "Show the bow", "Ctrl+B", _plan, lambda window: window.music.toggle_bows()),
     Command("larger", "View", "Larger", "Ctrl++", _score, lambda window: window.music.zoom(1)),
     Command("smaller", "View", "Smaller", "Ctrl+-", _score, lambda window: window.music.zoom(-1)),

@@ -19,12 +19,23 @@ from analysis.music import Note, Part
 from app.job.comparing import Weighed, locks_of
 from app.job.finding import measures_words
 from app.job.opening import Opened, open_any
+from app.job.pencilling import to_engrave
 from app.job.project import save_project
 from app.job.work import PartWork, Work
-from app.window.tasks import TaskRunner
+from app.window.tasks import Task, TaskRunner
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
+from engraving.marks.teacher import TeacherMark
+
+
+@dataclass(frozen=True, slots=True)
+class Engraved:
+    """The pages of one part with the teacher's ``marks`` in them, by number; ``whole``: these are all pages."""
+
+    pages: tuple[EngravedPage, ...] = ()
+    marks: tuple[TeacherMark, ...] = ()
+    whole: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +87,9 @@ class Desk(QObject):
 
     ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in
     hand. ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others.
-    ``remarks_changed``: what the teacher says of its watch-list. ``note_changed``, ``passage_changed``: what is
-    selected. ``said``: a sentence for the status line. ``failed``: one that needs an answer.
+    ``remarks_changed``: what the teacher says of its watch-list. ``marks_changed``: the teacher's marks, passages or
+    digits on paper. ``note_changed``, ``passage_changed``: what is selected. ``said``: a sentence for the status line.
+    ``failed``: one that needs an answer.
     """
 
     opened = Signal()
@@ -85,6 +97,7 @@ class Desk(QObject):
     pages_changed = Signal()
     plan_changed = Signal()
     remarks_changed = Signal()
+    marks_changed = Signal()
     note_changed = Signal()
     passage_changed = Signal()
     saved = Signal()
@@ -99,9 +112,10 @@ class Desk(QObject):
         self.state = State(Work(MappingProxyType({})), MappingProxyType({}))
         self.part: Part | None = None
         self.note_id: str | None = None
+        self.until_id: str | None = None
         self.passage: tuple[int, int] | None = None
-        self._pages: dict[str, tuple[EngravedPage, ...]] = {}
-        self._engraved_whole: set[str] = set()
+        self._engraved: dict[str, Engraved] = {}
+        self._engraving: dict[str, Task] = {}
 
     # What lies there
 
@@ -116,19 +130,29 @@ class Desk(QObject):
         return self.state.plans.get(self.part.id) if self.part else None
 
     @property
-    def pages(self) -> tuple[EngravedPage, ...]:
-        """The engraved pages of the part in hand, once they are there."""
-        return self._pages.get(self.part.id, ()) if self.part else ()
+    def engraved(self) -> Engraved:
+        """The engraved pages of the part in hand, as far as they are there; the first page comes before the rest."""
+        return self._engraved.get(self.part.id, Engraved()) if self.part else Engraved()
 
     @property
-    def has_all_pages(self) -> bool:
-        """Whether ``pages`` are all there are; the first page comes before the rest."""
-        return self.part is not None and self.part.id in self._engraved_whole
+    def pages(self) -> tuple[EngravedPage, ...]:
+        """The engraved pages of the part in hand, once they are there."""
+        return self.engraved.pages
 
     @property
     def note(self) -> Note | None:
-        """The selected note."""
+        """The selected note, the first of several."""
         return self.part.note(self.note_id) if self.part and self.note_id else None
+
+    @property
+    def ends(self) -> tuple[str, str] | None:
+        """The first and last of the notes in hand: those selected, else all of the selected measures."""
+        if self.note_id is not None:
+            return self.note_id, self.until_id or self.note_id
+        if self.part is None or self.passage is None:
+            return None
+        notes = [note for index in range(self.passage[0], self.passage[1] + 1) for note in self.part.notes_in(index)]
+        return (notes[0].id, notes[-1].id) if notes else None
 
     # Opening, saving, turning to a part
 
@@ -151,7 +175,7 @@ class Desk(QObject):
         if self.score is None or (self.part and self.part.id == part_id):
             return
         self.part = next(part for part in self.score.score.parts if part.id == part_id)
-        self.note_id, self.passage = None, None
+        self.note_id, self.until_id, self.passage = None, None, None
         self.part_changed.emit()
         self.note_changed.emit()
         self.passage_changed.emit()
@@ -162,8 +186,8 @@ class Desk(QObject):
         self.score = opened
         self.part = None
         self.state = State(opened.work, MappingProxyType({}))
-        self._pages.clear()
-        self._engraved_whole.clear()
+        self._engraved.clear()
+        self._engraving.clear()
         self.history.clear()
         self.opened.emit()
         for remark in opened.document.remarks:
@@ -172,36 +196,50 @@ class Desk(QObject):
         self.turn_to((first or opened.score.parts[0]).id)
 
     def _engrave(self, part: Part) -> None:
-        if part.id in self._engraved_whole or self.score is None:
+        """Have a part engraved, unless it is, with the marks that stand in it now, or is on its way."""
+        marks = to_engrave(part, self.state.work.parts[part.id].marks)
+        known = self._engraved.get(part.id, Engraved())
+        if self.score is None or (known.whole and known.marks == marks):
             self.pages_changed.emit()
             return
+        under_way = self._engraving.get(part.id)
+        if under_way is not None and not under_way.stopped:
+            return  # what has changed meanwhile is seen to when it is done
         document = self.score.document
-        self.tasks.run(
+        self._engraving[part.id] = self.tasks.run(
             f"Engraving {part.name}",
-            lambda tick: part_for_engraving(document, part.id),
-            partial(self._engrave_text, part),
-            self._failed,
+            lambda tick: part_for_engraving(document, part.id, marks=marks),
+            partial(self._engrave_text, part, marks),
+            partial(self._not_engraved, part),
         )
 
-    def _engrave_text(self, part: Part, text: str) -> None:
-        for most_pages in (1, None):
-            # The first page comes by itself, so that there is music to look at while the rest is engraved.
-            self.tasks.run_apart(
+    def _engrave_text(self, part: Part, marks: tuple[TeacherMark, ...], text: str) -> None:
+        # The first page comes by itself, so that there is music to look at while the rest is engraved.
+        for most_pages in (None,) if part.id in self._engraved else (1, None):
+            self._engraving[part.id] = self.tasks.run_apart(
                 f"Engraving {part.name}",
                 engrave,
                 (text, A4, None, most_pages),
-                partial(self._engraved, part, most_pages is None),
-                self._failed,
+                partial(self._take_pages, part, marks, most_pages is None),
+                partial(self._not_engraved, part),
             )
 
-    def _engraved(self, part: Part, whole: bool, pages: tuple[EngravedPage, ...]) -> None:
+    def _take_pages(
+        self, part: Part, marks: tuple[TeacherMark, ...], whole: bool, pages: tuple[EngravedPage, ...]
+    ) -> None:
         if self.score is None or all(part is not other for other in self.score.score.parts):
             return
-        self._pages[part.id] = pages
-        if whole:
-            self._engraved_whole.add(part.id)
+        self._engraved[part.id] = Engraved(pages, marks, whole)
         if self.part is part:
             self.pages_changed.emit()
+        if whole:
+            self._engraving.pop(part.id, None)
+            if marks != to_engrave(part, self.state.work.parts[part.id].marks):
+                self._engrave(part)
+
+    def _not_engraved(self, part: Part, error: Exception) -> None:
+        self._engraving.pop(part.id, None)
+        self._failed(error)
 
     def _finger(self, part: Part) -> None:
         """Work out the fingering of a part for the first time: not an edit, so no step."""
@@ -224,9 +262,25 @@ class Desk(QObject):
 
     def select_note(self, note_id: str | None) -> None:
         """Select a note, or none."""
-        if note_id != self.note_id:
-            self.note_id = note_id
+        if note_id != self.note_id or self.until_id is not None:
+            self.note_id, self.until_id = note_id, None
             self.note_changed.emit()
+
+    def select_until(self, note_id: str) -> None:
+        """Select all notes from the one selected to another."""
+        if self.note_id is None:
+            self.select_note(note_id)
+        elif note_id != self.until_id:
+            self.until_id = None if note_id == self.note_id else note_id
+            self.note_changed.emit()
+
+    def stretch(self, steps: int) -> None:
+        """Select so many notes more, or fewer, counting the part's notes in written order."""
+        if self.part is None or self.note_id is None:
+            self.step_note(steps)
+            return
+        ids = [note.id for note in self.part.notes]
+        self.select_until(ids[min(max(ids.index(self.until_id or self.note_id) + steps, 0), len(ids) - 1)])
 
     def step_note(self, steps: int) -> None:
         """Select the note so many steps on, counting the part's notes in written order."""
@@ -260,9 +314,12 @@ class Desk(QObject):
             self._finger(self.part)
         if part.work.said != old.work.said:
             self.remarks_changed.emit()
+        if part.work.pencilled != old.work.pencilled:
+            self.marks_changed.emit()
+            self._engrave(self.part)
 
-    def remark(self, change: Callable[[PartWork], PartWork], text: str) -> None:
-        """Change what the teacher says of the part in hand, which leaves its fingering as it is."""
+    def note_down(self, change: Callable[[PartWork], PartWork], text: str) -> None:
+        """Change what the teacher says of the part in hand or marks in it, which leaves its fingering as it is."""
         if self.part is not None and self.part_work is not None:
             changed = change(self.part_work)
             if changed != self.part_work:
@@ -276,8 +333,18 @@ class Desk(QObject):
 
     def fix(self, locks: Mapping[str, Lock], text: str) -> None:
         """Fix several notes of the part in hand at once, as one step."""
-        if self.part_work is not None and locks:
-            self._relock({**self.part_work.locks, **locks}, text)
+        if locks:
+            self.fix_and_mark(locks, lambda work: work, text)
+
+    def fix_and_mark(self, locks: Mapping[str, Lock], change: Callable[[PartWork], PartWork], text: str) -> None:
+        """Fix several notes and change what is marked in the part in hand, as one step."""
+        part, plan, work = self.part, self.plan, self.part_work
+        if part is not None and plan is not None and work is not None:
+            locked = work.with_locks({**work.locks, **locks})
+            changed = change(locked)
+            if changed != work:
+                new_plan = plan.with_locks(locked.locks) if locked.locks != work.locks else plan
+                self.history.push(Step(self, text, part.id, PartState(changed, new_plan)))
 
     def use(self, way: Weighed, passage: tuple[int, int]) -> None:
         """Take over one way of playing a passage, as one step."""

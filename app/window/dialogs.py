@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 import enum
+from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtWidgets import QFileDialog, QInputDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QFileDialog,
+    QFormLayout,
+    QInputDialog,
+    QLabel,
+    QLineEdit,
+    QMessageBox,
+    QWidget,
+)
 
 SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.midi *.abc *.krn *.mei);;All files (*)"
 PROJECT_FILES = "Handframe projects (*.handframe)"
@@ -52,6 +63,30 @@ def ask_text(parent: QWidget, title: str, question: str, text: str) -> str | Non
     """A few words from the teacher, ``text`` to begin with; ``None`` when nothing shall change."""
     said, agreed = QInputDialog.getMultiLineText(parent, title, question, text)
     return said if agreed else None
+
+
+def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
+    """One of the texts offered, or one of the teacher's own; ``None`` when nothing shall be written."""
+    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), 0, editable=True)
+    return said.strip() if agreed else None
+
+
+def ask_passage(parent: QWidget, question: str, name: str, players: str) -> tuple[str, str] | None:
+    """A passage's name and its players; ``None`` when nothing shall change."""
+    dialog = QDialog(parent)
+    dialog.setWindowTitle("Passage")
+    form = QFormLayout(dialog)
+    form.addRow(QLabel(question, dialog))
+    fields = QLineEdit(name, dialog), QLineEdit(players, dialog)
+    for label, field in zip(("Name", "Players"), fields, strict=True):
+        form.addRow(label, field)
+    buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, dialog)
+    buttons.accepted.connect(dialog.accept)
+    buttons.rejected.connect(dialog.reject)
+    form.addRow(buttons)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()
+    return (fields[0].text(), fields[1].text()) if agreed else None
 
 
 def tell(parent: QWidget, sentence: str) -> None:

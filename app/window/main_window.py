@@ -1,4 +1,4 @@
-"""The window: parts on the left, music in the middle, ways to play and watch-list on the right, what goes on below."""
+"""The window: parts on the left, music in the middle, ways to play, watch-list and marks on the right."""
 
 from __future__ import annotations
 
@@ -6,24 +6,28 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QProgressBar, QPushButton, QSplitter
+from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QProgressBar, QPushButton, QSplitter, QTabWidget
 
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
 from app.job.finding import measures_words
+from app.job.pencilling import offered_texts
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.compare_window import CompareWindow
 from app.window.desk import Desk
+from app.window.marks_panel import MarksPanel
 from app.window.paperwork import Paperwork
 from app.window.parts_panel import PartsPanel
+from app.window.pencil import Pencil
 from app.window.score_view import ScoreView
 from app.window.tasks import TaskRunner
 from app.window.watch import Watch
 from app.window.watch_panel import WatchPanel
 from app.window.ways_panel import WaysPanel, placement_words
+from engraving.marks.teacher import MarkKind
 
 
 class MainWindow(QMainWindow):
@@ -33,7 +37,9 @@ class MainWindow(QMainWindow):
     paperwork: Paperwork
     music: ScoreView
     watch: Watch
+    pencil: Pencil
     watch_panel: WatchPanel
+    marks_panel: MarksPanel
 
     def __init__(self) -> None:
         super().__init__()
@@ -42,13 +48,17 @@ class MainWindow(QMainWindow):
         self.paperwork = Paperwork(self.desk, self)
         self.parts = PartsPanel(self.desk, self)
         self.watch = Watch(self.desk)
-        self.music = ScoreView(self.desk, self.watch, self)
+        self.pencil = Pencil(self.desk)
+        self.music = ScoreView(self.desk, self.watch, self.pencil, self)
         self.ways = WaysPanel(self.desk, self)
         self.watch_panel = WatchPanel(self.desk, self.watch, self)
+        self.marks_panel = MarksPanel(self.desk, self.pencil, self)
+        self.lists = QTabWidget(self)
         self.compare_window: CompareWindow | None = None
         self.actions_by_name: dict[str, QAction] = {}
         self._lay_out()
         self._make_menus()
+        self.marks_panel.use_actions(self.actions_by_name)
         self._make_status_line()
         self._connect()
         self._enable_actions()
@@ -57,7 +67,10 @@ class MainWindow(QMainWindow):
     def _lay_out(self) -> None:
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
         beside = QSplitter(Qt.Orientation.Vertical, self)
-        for panel in (self.ways, self.watch_panel):
+        self.lists.setDocumentMode(True)
+        self.lists.addTab(self.watch_panel, "Watch-list")
+        self.lists.addTab(self.marks_panel, "Marks")
+        for panel in (self.ways, self.lists):
             beside.addWidget(panel)
         beside.setSizes([330, 400])
         beside.setChildrenCollapsible(False)
@@ -79,6 +92,8 @@ class MainWindow(QMainWindow):
             action = QAction(command.text, self)
             action.setShortcut(QKeySequence(command.shortcut))
             action.triggered.connect(lambda _=False, run=command.run: run(self))
+            if command.apart:
+                menus[command.menu].addSeparator()
             menus[command.menu].addAction(action)
             self.actions_by_name[command.name] = action
 
@@ -113,9 +128,14 @@ class MainWindow(QMainWindow):
         self.music.way_stepped.connect(self.ways.step)
         self.watch.chosen.connect(self._enable_actions)
         self.watch.changed.connect(self._enable_actions)
+        self.pencil.chosen.connect(self._enable_actions)
+        self.pencil.changed.connect(self._enable_actions)
         self.watch_panel.reword_wanted.connect(self.reword)
         self.watch_panel.join_wanted.connect(self.join)
         self.watch_panel.carry_wanted.connect(self.watch.carry)
+        for name in ("next", "previous"):
+            self.actions_by_name[name].triggered.connect(lambda: self.lists.setCurrentWidget(self.watch_panel))
+        self.marks_panel.nudge_wanted.connect(self.music.nudge)
 
     # What the commands do
 
@@ -185,6 +205,26 @@ class MainWindow(QMainWindow):
             text = dialogs.ask_text(self, "Watch-list", f"Your note for {place}:", old)
             if text is not None:
                 self.watch.note(text)
+
+    def mark(self, kind: MarkKind) -> None:
+        """Place a mark of a kind at the notes in hand, after asking what it shall say."""
+        if not kind.takes_text:
+            self.pencil.place(kind.name)
+            return
+        offered = offered_texts(kind.name, self.desk.plan, self.desk.note_id)
+        text = dialogs.ask_words(self, kind.title, "What it says:", offered)
+        if text:
+            self.pencil.place(kind.name, text)
+
+    def name_passage(self) -> None:
+        """Give the selected measures a name."""
+        part, measures, work = self.desk.part, self.desk.passage, self.desk.part_work
+        if part is not None and measures is not None and work is not None:
+            named = next((one for one in work.passages if (one.first, one.last) == measures), None)
+            words = f"Name of {measures_words(part, measures)}, and who plays it:"
+            answer = dialogs.ask_passage(self, words, named.name if named else "", named.players if named else "")
+            if answer is not None:
+                self.pencil.name_passage(*answer)
 
     def compare(self) -> None:
         """Weigh ways of playing the selected passage."""

@@ -12,10 +12,13 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
 from app.job.digits import marks_to_write
 from app.job.opening import Opened
-from app.job.paper import PAPERS, printed_pages
+from app.job.paper import printed_pages
+from app.job.pencilling import standing
 from app.job.practice import practice
 from app.job.practice_sheet import practice_sheet
+from app.job.printing import PAPERS
 from app.job.project import SUFFIX
+from app.job.work import PartWork
 from app.window import dialogs
 from app.window.desk import Desk
 from engraving.engraver import EngravedPage, engrave, engrave_each
@@ -25,6 +28,7 @@ from engraving.layout import A4, Layout
 from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.output import write_pdf
+from engraving.svg import OWN_INK
 
 
 class Paperwork(QObject):
@@ -61,8 +65,8 @@ class Paperwork(QObject):
 
     def print_part(self) -> None:
         """Ask for a PDF and write the marked part in hand to it."""
-        score, plan = self._desk.score, self._desk.plan
-        if score is None or plan is None:
+        score, plan, work = self._desk.score, self._desk.plan, self._desk.part_work
+        if score is None or plan is None or work is None:
             return
         suggestion = f"{score.score.title}, {plan.part.name}.pdf".replace("/", "-")
         answer = dialogs.ask_save(self._window, "Print the part to PDF", suggestion, ";;".join(dialogs.PDF_FILES))
@@ -70,24 +74,26 @@ class Paperwork(QObject):
             return
         path = _with_suffix(answer[0], ".pdf")
         layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
-        if layout == A4 and self._desk.has_all_pages:
+        if layout == A4 and self._desk.engraved.whole:
             # The pages on the desk are those for A4.
-            self._write_pdf(path, layout, score, plan, self._desk.pages)
+            self._write_pdf(path, layout, score, plan, work, self._desk.pages)
             return
         arguments = (part_for_engraving(score.document, plan.part.id), layout)
         self._desk.tasks.run_apart(
             f"Engraving {plan.part.name}",
             engrave,
             arguments,
-            lambda pages: self._write_pdf(path, layout, score, plan, pages),
+            lambda pages: self._write_pdf(path, layout, score, plan, work, pages),
             self._failed,
         )
 
-    def _write_pdf(self, path: Path, layout: Layout, score: Opened, plan: Plan, pages: Iterable[EngravedPage]) -> None:
+    def _write_pdf(
+        self, path: Path, layout: Layout, score: Opened, plan: Plan, work: PartWork, pages: Iterable[EngravedPage]
+    ) -> None:
         title = f"{score.score.title}, {plan.part.name}"
 
         def write(tick: Tick) -> None:
-            write_pdf(path, printed_pages(tuple(pages), plan), layout, title)
+            write_pdf(path, printed_pages(tuple(pages), plan, work), layout, title)
 
         self._write(path, write)
 
@@ -114,8 +120,9 @@ class Paperwork(QObject):
         self._write(path, write)
 
     def export(self) -> None:
-        """Ask for a MusicXML file and write the score with the marks of every part fingered so far."""
-        score, plans = self._desk.score, tuple(self._desk.state.plans.values())
+        """Ask for a MusicXML file and write the score with all marks, and the fingers of every part fingered so far."""
+        score, state = self._desk.score, self._desk.state
+        plans = tuple(state.plans.values())
         if score is None or not plans:
             return
         suggestion = f"{Path(score.document.name).stem}-marked.musicxml"
@@ -129,7 +136,9 @@ class Paperwork(QObject):
             for number, plan in enumerate(plans):
                 tick(number / len(plans))
                 marks.extend(marks_to_write(plan))
-            write_marked(score.document, marks, path)
+            teacher = [mark for part in score.score.parts for mark in standing(part, state.work.parts[part.id].marks)]
+            colour = OWN_INK if state.work.printing.colour else None
+            write_marked(score.document, marks, path, teacher, colour=colour)
 
         self._write(path, write)
 

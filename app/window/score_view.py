@@ -1,4 +1,4 @@
-"""The music on the desk: pages below each other, digits over the notes, a note and a passage to select."""
+"""The music on the desk: pages below each other, digits over the notes, notes, marks and a passage to select."""
 
 from __future__ import annotations
 
@@ -12,20 +12,30 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractScrollArea, QWidget
+from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
 
 from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
+from app.job.pencilling import notes_between
 from app.window import look
 from app.window.desk import Desk
+from app.window.pencil import Pencil
 from app.window.sheets import Sheets
 from app.window.watch import Watch
+from engraving.marks.teacher import TeacherMark
 from engraving.page import Rect
 
 _GAP_MM = 6.0
 _LEAST, _MOST = 1.2, 16.0  # zoom, in pixels a millimetre
 _STEP = 1.15
 _KEY_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+# How far a key moves a mark to the right and upwards, in staff spaces.
+_NUDGES = {
+    Qt.Key.Key_Left: (-0.25, 0.0),
+    Qt.Key.Key_Right: (0.25, 0.0),
+    Qt.Key.Key_Up: (0.0, 0.25),
+    Qt.Key.Key_Down: (0.0, -0.25),
+}
 
 
 class ScoreView(QAbstractScrollArea):
@@ -38,15 +48,17 @@ class ScoreView(QAbstractScrollArea):
     finger_typed = Signal(int)
     way_stepped = Signal(int)
 
-    def __init__(self, desk: Desk, watch: Watch, parent: QWidget | None = None) -> None:
+    def __init__(self, desk: Desk, watch: Watch, pencil: Pencil, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
         self._watch = watch
+        self._pencil = pencil
         self._sheets = Sheets(())
         self._scale = 3.2
         self._fits_width = True
         self._shows_bows = False
         self._drag_from: int | None = None
+        self._carried: tuple[QPointF, QPointF] | None = None
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Music of the part")
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
@@ -56,7 +68,9 @@ class ScoreView(QAbstractScrollArea):
         desk.plan_changed.connect(self._take_plan)
         desk.note_changed.connect(self._show_note)
         desk.passage_changed.connect(self.viewport().update)
+        desk.marks_changed.connect(self._take_marks)
         watch.chosen.connect(self.viewport().update)
+        pencil.chosen.connect(self._show_mark)
 
     @property
     def sheets(self) -> Sheets:
@@ -146,8 +160,9 @@ class ScoreView(QAbstractScrollArea):
 
     def _take_pages(self) -> None:
         if self._desk.pages is not self._sheets.pages:
-            self._sheets = Sheets(self._desk.pages)
+            self._sheets = Sheets(self._desk.pages, self._desk.engraved.marks)
         self._sheets.show_plan(self._desk.plan)
+        self._sheets.show_marks(self._pencil.marks)
         self._show_bows()
         self._set_ranges()
         self._fit()
@@ -157,8 +172,26 @@ class ScoreView(QAbstractScrollArea):
         for number in self._sheets.show_plan(self._desk.plan):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
+    def _take_marks(self) -> None:
+        for number in self._sheets.show_marks(self._pencil.marks):
+            self.viewport().update(self.page_area(number).toAlignedRect())
+
     def _show_note(self) -> None:
-        area = self.note_area(self._desk.note_id) if self._desk.note_id else None
+        note_id = self._desk.until_id or self._desk.note_id
+        self._show_area(self.note_area(note_id) if note_id else None)
+
+    def _show_mark(self) -> None:
+        mark = self._pencil.mark
+        number = self._page_of(mark) if mark is not None else None
+        areas = self._sheets.mark_areas(number, mark) if number is not None and mark is not None else ()
+        self._show_area(self._on_view(number, areas[0]) if number is not None and areas else None)
+
+    def _page_of(self, mark: TeacherMark) -> int | None:
+        number = self._sheets.page_of(mark.first)
+        return self._sheets.page_of(mark.last) if number is None else number
+
+    def _show_area(self, area: QRectF | None) -> None:
+        """Bring a place into view, and paint what is selected."""
         if area is not None:
             for bar, low, high, room in (
                 (self.verticalScrollBar(), area.top(), area.bottom(), self.viewport().height()),
@@ -218,9 +251,10 @@ class ScoreView(QAbstractScrollArea):
         painter.scale(self._scale, self._scale)
         self._paint_passage(painter, number)
         self._paint_lit_notes(painter, number)
-        self._paint_selected_note(painter, number)
+        self._paint_selected_notes(painter, number)
         self._paint_unfingered(painter, number)
         self._sheets.paint_digits(painter, number)
+        self._paint_mark_in_hand(painter, number)
         painter.restore()
 
     def _paint_passage(self, painter: QPainter, number: int) -> None:
@@ -235,15 +269,30 @@ class ScoreView(QAbstractScrollArea):
                 for y in (area.top(), area.bottom()):
                     painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
 
-    def _paint_selected_note(self, painter: QPainter, number: int) -> None:
-        place = self._sheets.pages[number].map.notes.get(self._desk.note_id or "")
-        if place is not None:
-            pad = 0.45 * self._sheets.pages[number].map.staff_space
-            head, column = place.head, place.column
-            area = QRectF(head.x0, min(column.y0, head.y0), head.width, column.height).adjusted(-pad, -pad, pad, pad)
-            painter.setPen(QPen(look.ACCENT, 0.3))
-            painter.setBrush(look.SELECTED_NOTE)
-            painter.drawRoundedRect(area, pad, pad)
+    def _paint_selected_notes(self, painter: QPainter, number: int) -> None:
+        part, page = self._desk.part, self._sheets.pages[number].map
+        if part is None or self._desk.note_id is None:
+            return
+        pad = 0.45 * page.staff_space
+        painter.setPen(QPen(look.ACCENT, 0.3))
+        painter.setBrush(look.SELECTED_NOTE)
+        for note in notes_between(part, self._desk.note_id, self._desk.until_id or self._desk.note_id):
+            if note.id in page.notes:
+                head, column = page.notes[note.id].head, page.notes[note.id].column
+                area = QRectF(head.x0, min(column.y0, head.y0), head.width, column.height)
+                painter.drawRoundedRect(area.adjusted(-pad, -pad, pad, pad), pad, pad)
+
+    def _paint_mark_in_hand(self, painter: QPainter, number: int) -> None:
+        """A frame around the mark in hand, where it is being carried to while it is dragged."""
+        if self._pencil.mark is None:
+            return
+        pad = 0.3 * self._sheets.pages[number].map.staff_space
+        by = (self._carried[1] - self._carried[0]) / self._scale if self._carried else QPointF()
+        painter.setPen(QPen(look.OWN_INK, 0.25, Qt.PenStyle.DashLine))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        for rect in self._sheets.mark_areas(number, self._pencil.mark):
+            area = QRectF(rect.x0, rect.y0, rect.width, rect.height).adjusted(-pad, -pad, pad, pad)
+            painter.drawRoundedRect(area.translated(by), pad, pad)
 
     def _paint_lit_notes(self, painter: QPainter, number: int) -> None:
         """A light under every note that shows the entry of the watch-list in hand."""
@@ -283,28 +332,45 @@ class ScoreView(QAbstractScrollArea):
             super().wheelEvent(event)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Select the note under the pointer, or begin to select measures."""
+        """Take the mark or the note under the pointer, or begin to select measures."""
         place = self._place_at(event.position())
         if place is None or event.button() != Qt.MouseButton.LeftButton:
             return
         number, x, y = place
         page = self._sheets.pages[number].map
-        note_id = page.note_at(x, y)
+        note_id = self._note_at(number, x, y)
         measure = page.measure_at(x, y)
-        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier and measure is not None:
+        on_head = note_id is not None and page.notes[note_id].head.distance(x, y) == 0
+        mark = None if on_head else self._sheets.mark_at(number, x, y)
+        stretches = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        self._pencil.choose(mark)
+        if mark is not None:
+            self._carried = event.position(), event.position()
+        elif stretches and note_id is not None and self._desk.note_id is not None:
+            self._desk.select_until(note_id)
+        elif stretches and measure is not None:
             self._stretch_passage(measure.first, measure.last)
-        elif note_id is not None and self._desk.part is not None and note_id in self._desk.part:
-            # Notes that the file hides lie on the page too, but nobody plays them.
+        elif note_id is not None:
             self._desk.select_note(note_id)
         elif measure is not None:
+            self._desk.select_note(None)
             self._drag_from = measure.first
             self._desk.select_passage((measure.first, measure.last))
         else:
             self._desk.select_note(None)
             self._desk.select_passage(None)
 
+    def _note_at(self, number: int, x: float, y: float) -> str | None:
+        """The note there; notes that the file hides lie on the page too, but nobody plays them."""
+        note_id = self._sheets.pages[number].map.note_at(x, y)
+        return note_id if self._desk.part is not None and note_id in self._desk.part else None
+
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        """Go on selecting measures while the button is down."""
+        """Go on moving the mark, or selecting measures, while the button is down."""
+        if self._carried is not None:
+            self._carried = self._carried[0], event.position()
+            self.viewport().update()
+            return
         place = self._place_at(event.position()) if self._drag_from is not None else None
         measure = self._sheets.pages[place[0]].map.measure_at(*place[1:]) if place else None
         if measure is not None and self._drag_from is not None:
@@ -312,14 +378,42 @@ class ScoreView(QAbstractScrollArea):
             self._desk.select_passage((first, max(last, measure.last)))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
-        """The selection stands."""
+        """The selection stands; a mark that was dragged stays where it is let go."""
         self._drag_from = None
+        carried, self._carried = self._carried, None
+        if carried is not None and (carried[1] - carried[0]).manhattanLength() > QApplication.startDragDistance():
+            self._move_mark((carried[1] - carried[0]) / self._scale)
+        elif carried is not None:
+            self.viewport().update()
+
+    def nudge(self, dx: float, dy: float) -> None:
+        """Move the mark in hand so many staff spaces to the right and upwards from where it lies."""
+        if self._sheets.pages:
+            self._move_mark(QPointF(dx, -dy) * self._sheets.pages[0].map.staff_space)
+
+    def _move_mark(self, by: QPointF) -> None:
+        """Move the mark in hand by so many millimetres."""
+        mark = self._pencil.mark
+        number = self._page_of(mark) if mark is not None else None
+        if mark is not None and number is not None:
+            place = self._sheets.moved_by(number, mark, by.x(), by.y())
+            if place is not None:
+                self._pencil.move(*place)
+                self.viewport().update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Left and right go from note to note, with shift they stretch the passage; up and down go through the ways."""
+        """Left and right go from note to note, up and down through the ways.
+
+        With shift left and right stretch the passage, with shift and control the notes in hand. With alt the arrows
+        move the mark in hand.
+        """
         key = Qt.Key(event.key())
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        if key in _KEY_STEPS and shift:
+        if key in _NUDGES and event.modifiers() & Qt.KeyboardModifier.AltModifier:
+            self.nudge(*_NUDGES[key])
+        elif key in _KEY_STEPS and shift and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self._desk.stretch(_KEY_STEPS[key])
+        elif key in _KEY_STEPS and shift:
             self._stretch_by_key(_KEY_STEPS[key])
         elif key in _KEY_STEPS:
             self._desk.step_note(_KEY_STEPS[key])

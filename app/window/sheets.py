@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPixmap
@@ -15,10 +15,12 @@ from engraving.bowsigns import is_sign, paint_signs, wanted_signs
 from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
+from engraving.page import Rect
 from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
-from engraving.placing import Overlay, PaintedMark, Placed, Wanted, is_painted, mark_page
+from engraving.placing import Overlay, PaintedMark, Placed, Wanted, is_painted, mark_page, place_marks
 
 _PIXMAPS_KEPT = 8
+_MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +36,10 @@ class Digits:
 class Sheets:
     """Paints pages in millimetres; whoever shows them scales and moves the painter."""
 
-    def __init__(self, pages: Sequence[EngravedPage]) -> None:
+    def __init__(self, pages: Sequence[EngravedPage], engraved: Sequence[TeacherMark] = ()) -> None:
         self.pages = tuple(pages)
+        self._engraved = tuple(engraved)
+        self._standing: frozenset[TeacherMark] = frozenset()
         self._painters: dict[int, PagePainter] = {}
         self._pixmaps: OrderedDict[tuple[int, int], QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
@@ -59,10 +63,16 @@ class Sheets:
         return self._want(frozenset())
 
     def show_marks(self, marks: Sequence[TeacherMark]) -> list[int]:
-        """Show the marks that are painted over the page; returns the pages that look different now."""
+        """Show these marks; returns the pages that look different now.
+
+        A mark that the engraver shall draw is painted too while the pages do not have it yet.
+        """
+        self._standing = frozenset(marks)
+        drawn = frozenset(self._engraved)
+        painted = [mark for mark in marks if is_painted(mark) or mark not in drawn]
         changed = []
         for number, page in enumerate(self.pages):
-            here = tuple(mark for mark in marks if is_painted(mark) and {mark.first, mark.last} & page.map.notes.keys())
+            here = tuple(mark for mark in painted if {mark.first, mark.last} & page.map.notes.keys())
             if here != self._marks[number]:
                 self._marks[number] = here
                 changed.append(number)
@@ -100,6 +110,38 @@ class Sheets:
             self._set[number] = kept
         return kept[2]
 
+    def mark_areas(self, number: int, mark: TeacherMark) -> tuple[Rect, ...]:
+        """Where a mark lies on a page, in mm; a box for every system it reaches over."""
+        drawn = [one.rect for one in self.digits(number).marks if one.mark == mark]
+        if not drawn and mark in self._engraved:
+            index = self._engraved.index(mark)
+            drawn = [rect for which, rect in self.pages[number].map.marks if which == index]
+        return tuple(drawn)
+
+    def mark_at(self, number: int, x: float, y: float) -> TeacherMark | None:
+        """The mark that is nearest to a point on a page, within half a staff space."""
+        reach = _MARK_REACH * self.pages[number].map.staff_space
+        near = (
+            (rect.distance(x, y), rect.width * rect.height, mark)
+            for mark in self._standing
+            for rect in self.mark_areas(number, mark)
+        )
+        within = [(far, size, mark) for far, size, mark in near if far <= reach]
+        return min(within, key=lambda one: one[:2], default=(0.0, 0.0, None))[2]
+
+    def moved_by(self, number: int, mark: TeacherMark, dx: float, dy: float) -> tuple[float, float] | None:
+        """How far from its own place a mark lies that goes so many mm to the right and down from where it is now.
+
+        In staff spaces, to the right and upwards; ``None`` when it does not lie on the page.
+        """
+        page = self.pages[number].map
+        own = place_marks(page, [replace(mark, dx=1.0, dy=0.0)], self._metrics)
+        now = self.mark_areas(number, mark)
+        if not own or not now:
+            return None
+        space = page.staff_space
+        return (now[0].x0 + dx - own[0].rect.x0) / space + 1.0, -(now[0].y0 + dy - own[0].rect.y0) / space
+
     def page_of(self, note_id: str) -> int | None:
         """The page on which a note lies."""
         return next((number for number, page in enumerate(self.pages) if note_id in page.map.notes), None)
@@ -129,9 +171,9 @@ class Sheets:
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
         paint_signs(painter, digits.bows, COMPUTED.ink)
-        self._page_painter(number).paint_marks(painter, digits.marks, OWN_MARKS)
+        self._page_painter(number).paint_marks(painter, digits.marks)
 
     def _page_painter(self, number: int) -> PagePainter:
         if number not in self._painters:
-            self._painters[number] = PagePainter(self.pages[number])
+            self._painters[number] = PagePainter(self.pages[number], OWN_MARKS)
         return self._painters[number]

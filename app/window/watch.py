@@ -13,6 +13,7 @@ from analysis.fingering.ticking import Tick
 from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.watchlist import watch_list
+from app.job.pencilling import carry_pencilled
 from app.job.watching import OWN, Entry, Remark, Standing, entries
 from app.window.desk import Desk
 
@@ -91,10 +92,10 @@ class Watch(QObject):
         """Write an entry of the teacher's own at the selected note; no text takes it away."""
         note_id = self._desk.note_id
         if note_id is not None:
-            self._desk.remark(lambda work: work.with_own_note(note_id, text.strip()), "your note")
+            self._desk.note_down(lambda work: work.with_own_note(note_id, text.strip()), "your note")
 
     def carry(self) -> None:
-        """Give music that comes again the fingers it had before, as one step."""
+        """Give music that comes again the fingers and marks it had before, as one step."""
         entry, desk = self._entry, self._desk
         if entry is None or not entry.finding.again or desk.score is None or desk.part is None:
             return
@@ -119,10 +120,12 @@ class Watch(QObject):
     def _carry_from(self, source: Plan, finding: Finding, part: Part) -> None:
         if self._desk.plan is None:
             return
+        work = self._desk.state.work.parts[source.part.id]
         found = carried(source, self._desk.plan, finding.note_ids, finding.again)
+        change = carry_pencilled(part, source.part, work, finding.note_ids, finding.again, found.locks)
         label = source.part.measures[source.part.note(finding.again[0]).measure].label
         whose = "" if source.part is part else f" of {source.part.name}"
-        self._desk.fix(found.locks, f"the fingers{whose} from measure {label} on")
+        self._desk.fix_and_mark(found.locks, change, f"fingers and marks{whose} from measure {label} on")
         if found.left_out:
             others = len(found.left_out) - 1
             more = f" (and {others} more notes)" if others else ""
@@ -139,7 +142,7 @@ class Watch(QObject):
     def _remark(self, remark: Remark, text: str) -> None:
         if self._entry is not None:
             key = self._entry.finding.key
-            self._desk.remark(lambda work: work.with_remark(key, remark), f"watch-list: {text}")
+            self._desk.note_down(lambda work: work.with_remark(key, remark), f"watch-list: {text}")
 
     # What the desk tells
 

@@ -11,7 +11,7 @@ from app.job.watching import OWN, Entry, title_of
 from app.window import look
 from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
-from app.window.labels import heading, quiet_label
+from app.window.labels import quiet_label
 from app.window.watch import Watch
 
 _Index = QModelIndex | QPersistentModelIndex
@@ -107,7 +107,6 @@ class WatchPanel(QWidget):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        layout.addWidget(heading("Watch-list", self))
         filters = QHBoxLayout()
         filters.addWidget(self.kinds, 1)
         filters.addWidget(self.hidden)

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Mapping
-from types import MappingProxyType
+from collections.abc import Callable, Collection, Mapping
 
 from lxml import etree
 
@@ -14,29 +13,22 @@ from engraving.marks.directions import belongs_to
 from engraving.marks.lines import PartLines
 from engraving.marks.over_notes import OVER_NOTES, Reach
 from engraving.marks.sites import PartSites, Site, find_sites
-from engraving.marks.teacher import MARK_KINDS, TeacherMark
+from engraving.marks.teacher import MARK_KINDS, OF_CHORD, ONE_OF, TeacherMark
 
 _TENTHS = 10  # in a staff space (MusicXML 4.0, type tenths)
 _COLOUR = re.compile(r"#[0-9A-F]{6}")
 _SWELLS = ("crescendo", "diminuendo")
-# Kinds of which a note or chord has one at most.
-_ONE_OF = MappingProxyType(
-    {
-        "down-bow": "bows",
-        "up-bow": "bows",
-        "high": "arrows",
-        "low": "arrows",
-        "string": "strings",
-        "dynamic": "dynamics",
-    }
-)
-_OF_CHORD = ("bows", "dynamics")
 
 
 def write_teacher_marks(
-    tree: etree._ElementTree, name: str, marks: Collection[TeacherMark], colour: str | None = None
+    tree: etree._ElementTree,
+    name: str,
+    marks: Collection[TeacherMark],
+    colour_of: Callable[[TeacherMark], str | None] = lambda mark: None,
 ) -> None:
-    """Write marks into the tree, but for those that stand there already; ``colour`` as ``#RRGGBB``, ``None`` for black.
+    """Write marks into the tree, but for those that stand there already.
+
+    ``colour_of`` gives the colour of a mark as ``#RRGGBB``, ``None`` for black.
 
     EngravingError, beginning with the file's ``name``, for a note that is not there or is a rest, for marks that
     contradict each other and for a range that ends before it begins.
@@ -46,7 +38,7 @@ def write_teacher_marks(
         sites = find_sites(tree, wanted)
         _check_notes(sites, wanted)
         _check_single(sites, marks)
-        _Pencil(sites, marks, colour).write()
+        _Pencil(sites, marks, colour_of).write()
     except EngravingError as error:
         raise EngravingError(f"{name}: {error}") from error
 
@@ -66,15 +58,20 @@ def look_of(mark: TeacherMark | None, colour: str | None) -> dict[str, str]:
 class _Pencil:
     """Writes marks at their sites."""
 
-    def __init__(self, sites: Mapping[str, Site], marks: Collection[TeacherMark], colour: str | None) -> None:
-        self._sites, self._marks, self._colour = sites, marks, colour
+    def __init__(
+        self,
+        sites: Mapping[str, Site],
+        marks: Collection[TeacherMark],
+        colour_of: Callable[[TeacherMark], str | None],
+    ) -> None:
+        self._sites, self._marks, self._colour_of = sites, marks, colour_of
         self._lines: dict[PartSites, PartLines] = {}
         self._swelling = {sites[mark.first].head for mark in marks if mark.kind in _SWELLS}
 
     def write(self) -> None:
         """Write all marks."""
         for mark in sorted(self._marks, key=lambda mark: mark.kind in OVER_NOTES):
-            look = look_of(mark, self._colour)
+            look = look_of(mark, self._colour_of(mark))
             site = self._sites[mark.first]
             if mark.kind in AT_NOTES:
                 AT_NOTES[mark.kind](site, mark, look)
@@ -115,11 +112,11 @@ def _check_notes(sites: Mapping[str, Site], wanted: Collection[str]) -> None:
 def _check_single(sites: Mapping[str, Site], marks: Collection[TeacherMark]) -> None:
     said: dict[tuple[etree._Element, str], tuple[str, str]] = {}
     for mark in marks:
-        group = _ONE_OF.get(mark.kind)
+        group = ONE_OF.get(mark.kind)
         if group is None:
             continue
         site = sites[mark.first]
-        note = site.head if group in _OF_CHORD else site.note
+        note = site.head if group in OF_CHORD else site.note
         says = (mark.kind, mark.text)
         if said.setdefault((note, group), says) != says:
             raise EngravingError(f"two different {group} for the note {mark.first}")

@@ -29,7 +29,7 @@ class MarkKind:
 
     ``title`` is what the trade calls it. ``scope``: it stands at one note, or reaches from one note to another.
     ``takes_text``: it says something of its own. ``element`` is the MusicXML element it is written as. ``engraved``:
-    the engraver draws that element; the other kinds have to be painted over the page.
+    the engraver draws that element as it should be; the other kinds are painted over the page.
     """
 
     name: str
@@ -53,21 +53,33 @@ _KINDS = (
     MarkKind("low", "Low finger", "note", False, "arrow", False),
     MarkKind("extension", "Extension", "note", False, "other-technical", False),
     MarkKind("dynamic", "Dynamic", "note", True, "dynamics", True),
-    MarkKind("text", "Text", "note", True, "words", True),
+    MarkKind("text", "Text", "note", True, "words", False),
     MarkKind("margin-text", "Text in the margin", "note", True, "words", False),
-    MarkKind("position", "Position", "note", True, "words", True),
+    MarkKind("position", "Position", "note", True, "words", False),
     MarkKind("string", "String", "note", True, "string", False),
     MarkKind("slur", "Slur", "range", False, "slur", True),
     MarkKind("dashed-slur", "Dashed slur", "range", False, "slur", True),
     MarkKind("hooked-bow", "Hooked bow", "range", False, "slur", True),
     MarkKind("crescendo", "Crescendo", "range", False, "wedge", True),
     MarkKind("diminuendo", "Diminuendo", "range", False, "wedge", True),
-    MarkKind("bracket", "Bracket", "range", False, "bracket", True),
+    MarkKind("bracket", "Bracket", "range", False, "bracket", False),
     MarkKind("circle", "Circle", "range", False, "other-notation", False),
     MarkKind("held-finger", "Finger stays down", "range", False, "bracket", False),
-    MarkKind("held-position", "Stay in position", "range", True, "dashes", True),
+    MarkKind("held-position", "Stay in position", "range", True, "dashes", False),
 )
 MARK_KINDS: Mapping[str, MarkKind] = MappingProxyType({kind.name: kind for kind in _KINDS})
+# Kinds of which a note has one at most; those of ``OF_CHORD`` hold for all notes of a chord.
+ONE_OF: Mapping[str, str] = MappingProxyType(
+    {
+        "down-bow": "bows",
+        "up-bow": "bows",
+        "high": "arrows",
+        "low": "arrows",
+        "string": "strings",
+        "dynamic": "dynamics",
+    }
+)
+OF_CHORD = ("bows", "dynamics")
 
 
 @dataclass(frozen=True, slots=True)

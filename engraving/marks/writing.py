@@ -33,7 +33,7 @@ def marked_tree(
     _write_fingerings(tree, document.name, _by_note(document, marks), colour)
     pencilled = tuple(teacher)
     if pencilled:
-        write_teacher_marks(tree, document.name, pencilled, colour)
+        write_teacher_marks(tree, document.name, pencilled, lambda mark: colour)
     take_ids_back(tree, document.stands_for)
     return tree
 

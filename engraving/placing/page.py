@@ -14,7 +14,7 @@ from engraving.page import PageMap
 from engraving.placing.board import Board
 from engraving.placing.figures import Placed, Wanted
 from engraving.placing.notemarks import note_mark
-from engraving.placing.painted import PaintedMark, is_painted
+from engraving.placing.painted import PaintedMark
 from engraving.placing.rangemarks import held_finger, range_mark
 from engraving.placing.spans import spans
 
@@ -35,14 +35,14 @@ def place(page: PageMap, wanted: Sequence[Wanted], metrics: FontMetrics) -> tupl
 def place_marks(
     page: PageMap, marks: Iterable[TeacherMark], metrics: FontMetrics, digits: Sequence[Placed] = ()
 ) -> tuple[PaintedMark, ...]:
-    """Places for the marks that are painted (:func:`is_painted`) among digits that stand; others are passed over.
+    """Places for ``marks``, all painted, among digits that stand; those of other pages are passed over.
 
     A mark lies clear of all ink, digits and other marks, a circle crosses what it must; one that was moved by hand
     lies so far from its first place, whatever is there. A mark over several systems is painted at each of them.
     """
     board = Board(page, metrics)
     board.take(figure.box for one in digits for figure in one.figures)
-    wanted = [mark for mark in marks if is_painted(mark)]
+    wanted = tuple(marks)
     found = [*_by_hand(board, wanted), *_lines(board, wanted, {})]
     return (*found, *_others(board, wanted, digits))
 
@@ -50,12 +50,12 @@ def place_marks(
 def mark_page(
     page: PageMap, wanted: Sequence[Wanted], marks: Iterable[TeacherMark], metrics: FontMetrics
 ) -> tuple[Overlay, ...]:
-    """Digits and painted marks of a page, placed together: digits keep clear of what was moved by hand.
+    """Digits and ``marks``, all painted, placed together: digits keep clear of what was moved by hand.
 
     The digit at which a line for a held finger begins stands at its height.
     """
     board = Board(page, metrics)
-    painted, levels = [mark for mark in marks if is_painted(mark)], dict[str, float]()
+    painted, levels = tuple(marks), dict[str, float]()
     first = [*_by_hand(board, painted), *_lines(board, painted, levels)]
     digits = board.set_digits(wanted, levels)
     return (*digits, *first, *_others(board, painted, digits))

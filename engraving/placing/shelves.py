@@ -77,7 +77,7 @@ def shelf_of(page: PageMap, number: int) -> Shelf:
     systems = page.systems
     own = systems[number].rect
     top = systems[number - 1].staff_bottom if number else page.music_top
-    bottom = systems[number + 1].staff_top if number + 1 < len(systems) else page.height
+    bottom = systems[number + 1].staff_top if number + 1 < len(systems) else min(page.height, page.music_bottom)
     shelf = Shelf(page.staff_space, top, bottom)
     ink = page.ink
     margin = CLEARANCE * page.staff_space

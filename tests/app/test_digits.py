@@ -17,6 +17,7 @@ from app.job import digits as digits_module
 from app.job.digits import digits_on_paper, marks_to_write, wanted_digits
 from app.job.finding import find_measures, find_part, measures_words
 from app.job.paper import line_starts, marked_pages, printed_pages
+from app.job.work import PartWork
 from engraving.document import read_document
 from engraving.layout import A4
 from engraving.marks.teacher import TeacherMark
@@ -120,8 +121,9 @@ LONG = " | ".join(["F#4/1 G4 F#4 E4"] * 160)
 def test_after_a_page_turn_the_first_note_has_its_digit():
     document = read_document(score("Violin", "4/4", LONG, key=2), "s.musicxml")
     part_read = read_score(document).parts[0]
-    plan = make_plan(part_read, VIOLIN, preset("first"))
-    pages = marked_pages(document, plan, A4)
+    work = PartWork(VIOLIN, preset("first"))
+    plan = make_plan(part_read, VIOLIN, work.rules)
+    pages = marked_pages(document, plan, work, A4)
     assert len(pages) >= 3
     starts = [first_on(page.map) for page, _ in pages]
     marked = {one.note_id for _, overlay in pages for one in overlay}
@@ -136,11 +138,12 @@ def first_on(page):
 def test_an_excerpt_begins_with_a_digit_and_a_held_finger_brings_its_own():
     document = read_document(score("Violin", "4/4", LONG, key=2), "s.musicxml")
     part_read = read_score(document).parts[0]
-    plan = make_plan(part_read, VIOLIN, preset("first"))
-    ((page, overlay),) = marked_pages(document, plan, A4, (5, 6))
+    work = PartWork(VIOLIN, preset("first"))
+    plan = make_plan(part_read, VIOLIN, work.rules)
+    ((page, overlay),) = marked_pages(document, plan, work, A4, (5, 6))
     assert [one.note_id for one in overlay] == [first_on(page.map)]
     held = [note.id for note in part_read if note.measure == 6][1:3]
-    ((_, overlay),) = printed_pages([page], plan, (5, 6), marks=[TeacherMark("held-finger", *held)])
+    ((_, overlay),) = printed_pages([page], plan, replace(work, marks=(TeacherMark("held-finger", *held),)), (5, 6))
     assert [one.note_id for one in overlay if isinstance(one, Placed)] == [first_on(page.map), held[0]]
 
 

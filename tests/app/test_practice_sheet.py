@@ -23,9 +23,9 @@ from app.errors import AppError
 from app.job.chart import fingerboard_chart
 from app.job.digits import struck_notes
 from app.job.opening import Opened, open_any
-from app.job.paper import PAPERS
 from app.job.practice import ORDER, practice
 from app.job.practice_sheet import BREAKS, PROPOSED, practice_sheet
+from app.job.printing import PAPERS
 from app.job.project import save_project
 from app.job.watching import OWN, Entry, Remark, Standing
 from app.main import main

@@ -17,10 +17,13 @@ from analysis.fingering.rules.files import PRESETS, preset
 from analysis.instruments import INSTRUMENTS
 from app.errors import AppError
 from app.job.opening import open_any
+from app.job.passages import Passage
+from app.job.printing import Copies, Printing
 from app.job.project import open_project, save_project
 from app.job.watching import Remark, Standing
 from app.job.work import PartWork, Work, first_work
 from engraving.document import read_document
+from engraving.marks.teacher import TeacherMark
 from engraving.reading import read_score
 from tests.scores import score
 
@@ -35,6 +38,28 @@ locks = st.builds(
 )
 note_ids = st.text("abc-1", min_size=1, max_size=5)
 remarks = st.builds(Remark, st.sampled_from(Standing), st.text(max_size=8), st.text(max_size=8))
+distances = st.floats(-9, 9)
+teacher_marks = st.builds(
+    TeacherMark,
+    st.sampled_from(["accent", "up-bow", "retake"]),
+    note_ids,
+    dx=distances,
+    dy=distances,
+) | st.builds(TeacherMark, st.sampled_from(["circle", "crescendo"]), note_ids, note_ids, dx=distances)
+passages = st.builds(
+    lambda name, first, more, players: Passage(name, first, first + more, players),
+    st.sampled_from(["Tune", "Run-up"]),
+    st.integers(0, 9),
+    st.integers(0, 9),
+    st.sampled_from(["", "first desk"]),
+)
+printings = st.builds(
+    Printing,
+    st.sampled_from(["a4", "letter"]),
+    st.floats(4, 9),
+    colour=st.booleans(),
+    date=st.sampled_from(["", "3 May"]),
+)
 part_works = st.builds(
     PartWork,
     st.none() | st.sampled_from(INSTRUMENTS),
@@ -42,17 +67,24 @@ part_works = st.builds(
     st.dictionaries(note_ids, locks, max_size=4),
     st.dictionaries(st.tuples(st.sampled_from(["shift", "bar-line"]), note_ids, note_ids), remarks, max_size=3),
     st.dictionaries(note_ids, st.text(min_size=1, max_size=8), max_size=2),
+    st.lists(teacher_marks, max_size=3, unique_by=lambda mark: (mark.kind, mark.first, mark.last, mark.text)).map(
+        tuple
+    ),
+    st.dictionaries(note_ids, st.booleans(), max_size=3),
+    st.lists(passages, max_size=2).map(tuple),
+    st.builds(Copies, st.integers(0, 9), st.lists(st.text("ab 1", max_size=4), max_size=3).map(tuple)),
 )
 
 
-@given(st.dictionaries(st.sampled_from(["P1", "P2"]), part_works, min_size=1))
-def test_saved_work_is_read_back_as_it_was(tmp_path_factory, parts):
+@given(st.dictionaries(st.sampled_from(["P1", "P2"]), part_works, min_size=1), printings)
+def test_saved_work_is_read_back_as_it_was(tmp_path_factory, parts, printing):
     path = tmp_path_factory.mktemp("project") / "work.handframe"
     document = read_document(MUSIC, "piece.musicxml")
-    save_project(path, document, Work(MappingProxyType(parts)))
+    save_project(path, document, Work(MappingProxyType(parts), printing))
     read, work = open_project(path)
     assert read.source == MUSIC
     assert read.name == "piece.musicxml"
+    assert work.printing == printing
     for part_id, part in parts.items():
         assert work.parts[part_id] == part
 

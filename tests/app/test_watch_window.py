@@ -217,7 +217,7 @@ def test_a_remark_made_while_the_part_is_fingered_keeps_its_fingering(qtbot, win
     window.open(mini)
     qtbot.waitUntil(lambda: window.desk.part is not None, timeout=30_000)
     note = ids(window)[0]
-    window.desk.remark(lambda work: work.with_own_note(note, "Listen."), "note")
+    window.desk.note_down(lambda work: work.with_own_note(note, "Listen."), "note")
     qtbot.waitUntil(lambda: window.desk.plan is not None, timeout=30_000)
     settled(qtbot, window)
     window.actions_by_name["undo"].trigger()

@@ -166,9 +166,11 @@ def test_the_first_page_carries_title_part_and_composer() -> None:
     assert 0 < page.map.music_top < page.map.systems[0].rect.y0
 
 
-def test_later_pages_carry_the_part_and_their_number() -> None:
+def test_later_pages_carry_the_part() -> None:
+    """Not their number: that stands in the foot of a printed copy."""
     pages = corpus_pages(K458)
-    assert [texts(page)[:2] for page in pages[1:]] == [["1st Violin", str(number)] for number in (2, 3, 4, 5)]
+    assert [texts(page)[0] for page in pages[1:]] == ["1st Violin"] * 4
+    assert not {"2", "3", "4", "5"} & {texts(page)[1] for page in pages[1:]}
 
 
 def test_a_long_title_is_made_small_enough_for_the_page() -> None:

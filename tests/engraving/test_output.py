@@ -1,4 +1,4 @@
-"""Printed files: the paper's size, fonts inside, digits as text in order, pictures to scale, all or nothing."""
+"""Printed files: the paper's size, fonts inside, digits as text in order, all or nothing."""
 
 from __future__ import annotations
 
@@ -8,15 +8,14 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject
-from PySide6.QtGui import QGuiApplication, QImage
+from PySide6.QtGui import QGuiApplication
 
 from engraving.errors import EngravingError
 from engraving.layout import A4, LETTER, Layout
-from engraving.output import MarkedPage, write_pdf, write_png
+from engraving.output import MarkedPage, write_pdf
 from engraving.page import PageMap
-from engraving.painter import OWN
 from engraving.placing import Wanted, place
-from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
+from tests.engraving.pages import METRICS, corpus_pages, engraved
 from tests.scores import score
 
 WORK = "haydn/opus1no1/movement1"
@@ -96,8 +95,6 @@ def test_no_pages_no_pdf(qapp: QGuiApplication, tmp_path: Path) -> None:
 def test_a_folder_that_is_not_there_is_named(qapp: QGuiApplication, tmp_path: Path) -> None:
     with pytest.raises(EngravingError, match=r"^part\.pdf cannot be written in "):
         write_pdf(tmp_path / "missing" / "part.pdf", marked_pages(A4), A4, "Part")
-    with pytest.raises(EngravingError, match=r"^part\.png cannot be written in "):
-        write_png(tmp_path / "missing" / "part.png", *marked_pages(A4)[0])
 
 
 def test_a_pdf_that_fails_leaves_the_old_one(qapp: QGuiApplication, tmp_path: Path) -> None:
@@ -108,32 +105,3 @@ def test_a_pdf_that_fails_leaves_the_old_one(qapp: QGuiApplication, tmp_path: Pa
     with pytest.raises(EngravingError, match="cannot draw"):
         write_pdf(path, [(page, ()), broken], A4, "Part")
     assert path.read_bytes() == b"old"
-
-
-@pytest.mark.parametrize("dpi", [72, 150])
-def test_a_picture_is_to_scale(qapp: QGuiApplication, tmp_path: Path, dpi: int) -> None:
-    page, placed = marked_pages(A4)[0]
-    write_png(tmp_path / "page.png", page, placed, dpi)
-    image = QImage(str(tmp_path / "page.png"))
-    assert (image.width(), image.height()) == (round(210 / 25.4 * dpi), round(297 / 25.4 * dpi))
-    assert image.dotsPerMeterX() == pytest.approx(dpi / 0.0254, abs=1)
-    pixels = grey(image)
-    assert pixels[0, 0] == 255
-    system = page.map.systems[0]
-    line = round(system.staff_top / 25.4 * dpi)
-    assert pixels[line - 1 : line + 2, image.width() // 2].min() < 200
-
-
-def test_a_picture_can_show_another_style(qapp: QGuiApplication, tmp_path: Path) -> None:
-    page, placed = marked_pages(A4)[0]
-    write_png(tmp_path / "page.png", page, placed, 150, OWN)
-    image = QImage(str(tmp_path / "page.png"))
-    colours = {image.pixelColor(x, y).name() for x in range(100, 600) for y in range(50, 300)}
-    assert OWN.label in colours
-
-
-@pytest.mark.parametrize("dpi", [19, 1201, 0])
-def test_a_resolution_out_of_reach_is_refused(qapp: QGuiApplication, tmp_path: Path, dpi: int) -> None:
-    page, placed = marked_pages(A4)[0]
-    with pytest.raises(EngravingError, match=rf"^page\.png: a picture has 20 to 1200 dots an inch, not {dpi}$"):
-        write_png(tmp_path / "page.png", page, placed, dpi)

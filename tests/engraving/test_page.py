@@ -17,8 +17,8 @@ from engraving.ink import InkFinder
 from engraving.layout import LETTER, Layout
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
 from engraving.outlines import bounds, parse_path, polylines, transformed
-from engraving.output import paint_image
 from engraving.page import Rect
+from engraving.pictures import paint_image
 from engraving.restruns import measure_span
 from tests.engraving.pages import METRICS, corpus_pages, engraved, every_mark, grey
 from tests.scores import score

@@ -19,9 +19,9 @@ from engraving.fonts import load_fonts
 from engraving.layout import Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
-from engraving.output import paint_image
 from engraving.page import Rect
 from engraving.painter import COMPUTED, OWN, OWN_MARKS, OWN_MARKS_COPIED, PAPER, DigitStyle, PagePainter
+from engraving.pictures import paint_image
 from engraving.placing import Figure, Overlay, PaintedMark, Placed, Wanted, place, place_marks
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.scores import score
@@ -152,7 +152,7 @@ def overlaid(overlay: list[Overlay], side: float, scale: float) -> NDArray[np.bo
     painter.scale(scale, scale)
     over = PagePainter(engraved(score("Violin", "4/4", "D5/4"))[0])
     over.paint_overlay(painter, [one for one in overlay if isinstance(one, Placed)], PAPER)
-    over.paint_marks(painter, [one for one in overlay if isinstance(one, PaintedMark)], OWN_MARKS_COPIED)
+    over.paint_marks(painter, [one for one in overlay if isinstance(one, PaintedMark)])
     painter.end()
     inked: NDArray[np.bool_] = grey(image) < 128
     return inked

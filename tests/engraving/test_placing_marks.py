@@ -69,9 +69,6 @@ def test_what_the_engraver_draws_is_painted_only_once_it_was_moved() -> None:
     assert is_painted(moved)
     assert is_painted(made("retake", "n1"))
     assert not is_painted(made("courtesy", "n1", dy=0.5))  # its sign follows from the music
-    page = tune("D5/4@n1")
-    assert place_marks(page, [still], METRICS) == ()
-    assert len(place_marks(page, [moved], METRICS)) == 1
 
 
 @pytest.mark.parametrize("kind", [name for name in MARK_KINDS if name != "courtesy"])

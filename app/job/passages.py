@@ -1,0 +1,38 @@
+"""Passages that the teacher has named: a solo, a tune, a run-up to the tutti."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from app.errors import AppError
+
+_LONGEST = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """The measures of indices ``first`` to ``last`` of a part, both included; ``players`` are those who play them.
+
+    AppError when it has no name, one that cannot be printed or is too long for a line, or ends before it begins.
+    """
+
+    name: str
+    first: int
+    last: int
+    players: str = ""
+
+    def __post_init__(self) -> None:
+        for what in ("name", "players"):
+            text = " ".join(getattr(self, what).split())
+            if not text.isprintable() or len(text) > _LONGEST:
+                raise AppError(f"the {what} of a passage: at most {_LONGEST} letters that can be printed")
+            object.__setattr__(self, what, text)
+        if not self.name:
+            raise AppError("a passage needs a name")
+        if not 0 <= self.first <= self.last:
+            raise AppError(f"the passage {self.name} ends before it begins")
+
+    @property
+    def title(self) -> str:
+        """What stands on its box."""
+        return f"{self.name} · {self.players}" if self.players else self.name

@@ -1,0 +1,4 @@
+"""How large pictures are unless someone says otherwise."""
+
+PASSAGE_WIDTH_MM = 160.0  # fits between the margins of A4 and US Letter
+PICTURE_DPI = 300  # as printers ask for (common practice, no source)

@@ -1,0 +1,144 @@
+"""Printed pages as pictures for other documents, by the painter of the screen: PNG, and SVG that needs no fonts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import floor, sqrt
+from pathlib import Path
+
+import numpy as np
+from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt
+from PySide6.QtGui import QImage, QImageWriter, QPainter
+
+from engraving.atomic import write_atomically
+from engraving.drawing import UNITS_A_MM
+from engraving.engraver import EngravedPage
+from engraving.errors import EngravingError
+from engraving.page import Rect
+from engraving.painter import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle, PagePainter
+from engraving.placing import Overlay, PaintedMark
+from engraving.svgdevice import SvgDevice
+
+_INCH_MM = 25.4
+_DPI = (20, 1200)
+_LONGEST_SIDE, _MOST_DOTS = 32_000, 200_000_000  # what Qt can paint on; 800 MB
+_MARGIN_MM, _LEAST_MARGIN_MM = 2.0, 0.3
+
+
+def music_area(page: EngravedPage, placed: Sequence[Overlay]) -> Rect:
+    """The page cut to its music: at most 2 mm of white above, below and to the right of all ink, digits and marks."""
+    boxes = [page.map.ink]
+    for one in placed:
+        rects = one.rects if isinstance(one, PaintedMark) else [figure.box for figure in one.figures]
+        boxes.append(np.array([(rect.x0, rect.y0, rect.x1, rect.y1) for rect in rects]).reshape(-1, 4))
+    ink = np.concatenate(boxes)
+    if not len(ink):
+        return Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    (left, top), (right, bottom) = ink[:, :2].min(axis=0).tolist(), ink[:, 2:].max(axis=0).tolist()
+    return Rect(
+        min(0.0, left - _LEAST_MARGIN_MM),
+        top - _MARGIN_MM,
+        max(min(right + _MARGIN_MM, page.width_mm), right + _LEAST_MARGIN_MM),
+        bottom + _MARGIN_MM,
+    )
+
+
+def write_svg(
+    path: Path,
+    page: EngravedPage,
+    placed: Sequence[Overlay],
+    style: DigitStyle = PAPER,
+    marks: MarkStyle = OWN_MARKS_COPIED,
+    *,
+    title: str = "",
+    area: Rect | None = None,
+) -> None:
+    """Write a page with its digits and marks, or an ``area`` of it in mm, as one SVG file that needs nothing else.
+
+    Its size is in mm, its ground white, and all lettering is drawn as outlines. ``title`` says what it shows, for
+    readers that do not see it.
+    """
+    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    device = SvgDevice(area.width, area.height, title)
+    painter = QPainter(device)
+    try:
+        painter.scale(UNITS_A_MM, UNITS_A_MM)
+        _paint(painter, page, placed, style, marks, area)
+    finally:
+        painter.end()  # a painter that outlives its paper takes the whole application down
+    write_atomically(path, device.picture)
+
+
+def write_png(
+    path: Path,
+    page: EngravedPage,
+    placed: Sequence[Overlay],
+    dpi: int = 300,
+    style: DigitStyle = PAPER,
+    marks: MarkStyle = OWN_MARKS_COPIED,
+    *,
+    area: Rect | None = None,
+) -> None:
+    """Write a page with its digits and marks, or an ``area`` of it in mm, as a picture on white.
+
+    EngravingError for a resolution out of reach.
+    """
+    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    _check_resolution(path.name, area, dpi)
+    image = paint_image(page, placed, dpi, style, marks, area=area)
+    data = QByteArray()
+    buffer = QBuffer(data)
+    buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QImageWriter(buffer, QByteArray(b"png"))
+    if not writer.write(image):
+        raise EngravingError(f"{path.name}: the picture cannot be encoded: {writer.errorString()}")
+    write_atomically(path, bytes(data.data()))
+
+
+def paint_image(
+    page: EngravedPage,
+    placed: Sequence[Overlay],
+    dpi: int,
+    style: DigitStyle = PAPER,
+    marks: MarkStyle = OWN_MARKS_COPIED,
+    *,
+    area: Rect | None = None,
+) -> QImage:
+    """The page with its digits and marks on white, or an ``area`` of it in mm, ``dpi`` dots an inch."""
+    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    scale = dpi / _INCH_MM
+    image = QImage(QSize(round(area.width * scale), round(area.height * scale)), QImage.Format.Format_RGB32)
+    if image.isNull():
+        raise EngravingError(f"there is no memory for a picture of {dpi} dots an inch")
+    image.fill(Qt.GlobalColor.white)
+    image.setDotsPerMeterX(round(scale * 1000))
+    image.setDotsPerMeterY(round(scale * 1000))
+    painter = QPainter(image)
+    try:
+        painter.scale(scale, scale)
+        _paint(painter, page, placed, style, marks, area)
+    finally:
+        painter.end()
+    return image
+
+
+def _paint(
+    painter: QPainter,
+    page: EngravedPage,
+    placed: Sequence[Overlay],
+    style: DigitStyle,
+    marks: MarkStyle,
+    area: Rect,
+) -> None:
+    painter.translate(-area.x0, -area.y0)
+    PagePainter(page, marks).paint(painter, placed, style)
+
+
+def _check_resolution(name: str, area: Rect, dpi: int) -> None:
+    if not _DPI[0] <= dpi <= _DPI[1]:
+        raise EngravingError(f"{name}: a picture has {_DPI[0]} to {_DPI[1]} dots an inch, not {dpi}")
+    width, height = area.width / _INCH_MM, area.height / _INCH_MM
+    most = floor(min(_LONGEST_SIDE / max(width, height), sqrt(_MOST_DOTS / (width * height))))
+    if dpi > most:
+        size = f"{area.width:.0f} by {area.height:.0f} mm"
+        raise EngravingError(f"{name}: a picture of {size} has room for at most {most} dots an inch, not {dpi}")
