@@ -21,6 +21,16 @@ def write_atomically(path: Path, data: bytes) -> None:
         raise EngravingError(f"{path.name} cannot be written in {path.parent}: {error.strerror or error}") from error
 
 
+def make_folder(path: Path) -> None:
+    """Make a folder if it is not there; EngravingError in one sentence when that fails."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise EngravingError(
+            f"the folder {path.name} cannot be made in {path.parent}: {error.strerror or error}"
+        ) from error
+
+
 def _replace(target: Path, data: bytes) -> None:
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:

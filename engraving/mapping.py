@@ -57,6 +57,7 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
         boxes = ink.boxes(mark, drawing) / UNITS_A_MM
         if len(boxes):
             _sort(found, mark, boxes)
+            _sort_by_mark(found, mark, boxes)
     systems = list(dict.fromkeys(home.system for home in found.homes.values() if home.system is not None))
     numbers = {system: number for number, system in enumerate(systems)}
     measures = _measures(found, numbers)
@@ -76,9 +77,6 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
 def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
     home = _home(found, mark.group)
     found.ink.append(boxes)
-    number = mark.group.mark
-    if number is not None:
-        found.marks[number, home.system].append(boxes)
     if home.system is not None:
         found.systems[home.system].append(boxes)
     elif mark.group is HEADING:
@@ -97,6 +95,12 @@ def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
             found.heads[home.owner].append(boxes)
         elif home.kind == "stem" and isinstance(mark, Shape):
             found.stems[home.owner].append(boxes)
+
+
+def _sort_by_mark(found: _Sorted, mark: Mark, boxes: Floats) -> None:
+    number = mark.group.mark
+    if number is not None:
+        found.marks[number, _home(found, mark.group).system].append(boxes)
 
 
 def _home(found: _Sorted, group: Group) -> _Home:

@@ -23,7 +23,7 @@ def one_line(text: str, what: str) -> str:
 def line_width(text: str, face: Typeface, size: float, metrics: FontMetrics) -> float:
     """The advance of a text; signs of wide scripts, which no table holds, count as a whole em."""
     wide = "".join(sign for sign in text if unicodedata.east_asian_width(sign) in _WIDE)
-    return metrics.width(text, face, size) - metrics.width(wide, face, size)
+    return metrics.width(text, face, size) - metrics.width(wide, face, size) + len(wide) * size
 
 
 def cut_to(text: str, room: float, face: Typeface, size: float, metrics: FontMetrics) -> str:
@@ -31,7 +31,7 @@ def cut_to(text: str, room: float, face: Typeface, size: float, metrics: FontMet
     if line_width(text, face, size, metrics) <= room:
         return text
     for end in range(len(text) - 1, 0, -1):
-        shorter = text[:end].rstrip() + _CUT
+        shorter = text[:end].rstrip(" ,;:") + _CUT
         if line_width(shorter, face, size, metrics) <= room:
             return shorter
     return ""

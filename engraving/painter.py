@@ -60,7 +60,7 @@ OWN_MARKS_COPIED = MarkStyle("#000000")
 
 
 class PagePainter:
-    """Paints one engraved page, and digits and marks over it; the teacher's marks, engraved or painted, as ``marks``."""
+    """Paints one engraved page, and what lies over it; ``marks`` is the style of the teacher's, engraved or painted."""
 
     def __init__(self, page: EngravedPage, marks: MarkStyle = OWN_MARKS_COPIED) -> None:
         load_fonts()

@@ -1,4 +1,4 @@
-"""Dynamics of the teacher's found again in the drawing: the engraver sets their letters in black, whatever their colour.
+"""The teacher's dynamics found again in the drawing: the engraver sets their letters in black, whatever their colour.
 
 It draws the dynamics of a measure in the order in which they are written, and so they are told apart.
 """
@@ -19,7 +19,9 @@ def numbers_of_dynamics(score: etree._Element) -> dict[str, list[int | None]]:
     """For each measure with a dynamic of the teacher's, by the measure's id: whose mark each of its dynamics is."""
     found: dict[str, list[int | None]] = {}
     for measure in score.iterfind("part/measure"):
-        numbers = [number_of(dynamics.get("color")) for dynamics in measure.iterfind("direction/direction-type/dynamics")]
+        numbers = [
+            number_of(dynamics.get("color")) for dynamics in measure.iterfind("direction/direction-type/dynamics")
+        ]
         if any(number is not None for number in numbers):
             found[measure.get("id", "")] = numbers
     return found

@@ -24,7 +24,7 @@ from engraving.layout import Layout
 from engraving.restruns import measure_span
 from engraving.typesetting import Option, typeset, typeset_under
 
-_OPEN_PAGES = 2  # so many lie side by side
+OPEN_PAGES = 2  # so many lie side by side
 _STEPS_A_MM = 2  # heights are weighed in half millimetres
 _UNITS_A_MM = 100.0  # of the engraver's drawing
 _TENTHS = 10.0  # of a millimetre, its options
@@ -105,7 +105,7 @@ def _measuring(options: Mapping[str, Option]) -> tuple[Mapping[str, Option], Map
 
 def _turns(score: etree._Element, pages: _Pages, rests: Sequence[float], least: float) -> tuple[Turn, ...]:
     """The turns from every odd page to the next, none among pages that lie open."""
-    if len(pages) <= _OPEN_PAGES:
+    if len(pages) <= OPEN_PAGES:
         return ()
     labels = {measure.get("id", ""): measure.get("number", "") for measure in score.iterfind("part/measure")}
     turns = []
@@ -180,13 +180,13 @@ class _Sizes:
         self.edges = list(accumulate((natural[bar] for bar in self.bars), initial=0.0))
         self.starts = list(accumulate((len(system.bars) for system in self.systems), initial=0))
         self.width = max(sum(system.widths) for system in self.systems)
-        self.heights = _pitches(tall)
+        self.heights = [max(1, _steps(pitch)) for pitch in _pitches(tall)]
 
     def lines(self) -> Iterator[Line]:
         """All ways to make a line, the usual ones first."""
         usual = list(pairwise(self.starts))
         for system, (start, stop) in enumerate(usual):
-            yield Line(start, stop - 1, _steps(self.heights[system]))
+            yield Line(start, stop - 1, self.heights[system])
         known = set(usual)
         for system, (start, stop) in enumerate(usual):
             for bar in range(start, stop):
@@ -194,18 +194,18 @@ class _Sizes:
 
     def _from(self, bar: int, system: int, opening: float, known: set[tuple[int, int]]) -> Iterator[Line]:
         """The lines that begin with this bar of a usual system."""
-        height = 0.0
+        height = 0
         for stop in range(bar + 1, len(self.bars) + 1):
             width = opening + self.edges[stop] - self.edges[bar]
             if width > self.width:
                 return
             while self.starts[system] < stop:
                 height, system = max(height, self.heights[system]), system + 1
-            stretch = self.width / width
+            stretch = self.width / width if width else math.inf
             if stop == len(self.bars):
                 stretch = 1.0  # the last line of a part may be short
             if stretch <= _LOOSEST and (bar, stop) not in known:
-                yield Line(bar, stop - 1, _steps(height), _REBROKEN + _TWICE_AS_WIDE * (stretch - 1) ** 2)
+                yield Line(bar, stop - 1, height, _REBROKEN + _TWICE_AS_WIDE * (stretch - 1) ** 2)
 
     def _opening(self, system: int) -> float:
         """How much clef and key signature take at the beginning of a usual system."""
@@ -230,7 +230,7 @@ class _Sizes:
         tenths += _BETWEEN * unit - float(self.options["pageMarginTop"]) - float(self.options["pageMarginBottom"])
         first, *later = (page[0].top for page in self.pages)
         starts = list(accumulate((len(page) for page in self.pages), initial=0))
-        filled = [sum(map(_steps, self.heights[start:stop])) for start, stop in pairwise(starts)]
+        filled = [sum(self.heights[start:stop]) for start, stop in pairwise(starts)]
         return Paper(
             max(filled[0], int((tenths / _TENTHS - first) * _STEPS_A_MM)),
             max(*filled[1:], int((tenths / _TENTHS - median(later)) * _STEPS_A_MM)),
@@ -242,5 +242,6 @@ class _Sizes:
 def _pitches(pages: _Pages) -> list[float]:
     """From each system to the next; from the last of a page, as much as it commonly is."""
     known = [[low.top - high.top for high, low in pairwise(page)] for page in pages]
-    common = median([pitch for page in known for pitch in page])
+    every = [pitch for page in known for pitch in page]
+    common = median(every) if every else pages[0][0].top
     return [pitch for page in known for pitch in (*page, common)]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from analysis.music import Part
 from app.errors import AppError
+from engraving.placing.boxes import PassageBox
 
 _LONGEST = 60
 
@@ -36,3 +39,9 @@ class Passage:
     def title(self) -> str:
         """What stands on its box."""
         return f"{self.name} · {self.players}" if self.players else self.name
+
+
+def boxes_of(part: Part, passages: Iterable[Passage]) -> tuple[PassageBox, ...]:
+    """The boxes around the passages, as far as the part has their measures."""
+    count = len(part.measures)
+    return tuple(PassageBox(one.title, one.first, min(one.last, count - 1)) for one in passages if one.first < count)

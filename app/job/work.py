@@ -103,6 +103,11 @@ class Work:
         """The same work with one part set anew."""
         return replace(self, parts=MappingProxyType({**self.parts, part_id: part}))
 
+    def printed_as(self, printing: Printing, copies: Mapping[str, Copies]) -> Work:
+        """The same work printed otherwise; ``copies`` by part, of those that get another number."""
+        parts = {id: replace(part, copies=copies.get(id, part.copies)) for id, part in self.parts.items()}
+        return replace(self, printing=printing, parts=MappingProxyType(parts))
+
 
 def first_work(score: Score, rules: HouseRules | None = None) -> Work:
     """The work as it stands when a score is first opened.

@@ -126,6 +126,17 @@ COMMANDS = (
     Command("save", "Score", "Save", "Ctrl+S", _score, lambda window: window.paperwork.save()),
     Command("save_as", "Score", "Save as…", "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
     Command("print", "Score", "Print part to PDF…", "Ctrl+P", _plan, lambda window: window.paperwork.print_part()),
+    Command(
+        "set",
+        "Score",
+        "Print all parts to one PDF…",
+        "Ctrl+Alt+P",
+        _score,
+        lambda w: w.paperwork.print_set(one_file=True),
+    ),
+    Command(
+        "files", "Score", "Print all parts, one PDF each…", "", _score, lambda w: w.paperwork.print_set(one_file=False)
+    ),
     Command("sheet", "Score", "Practice sheet to PDF…", "Ctrl+Shift+P", _plan, lambda w: w.paperwork.practice_sheet()),
     Command("export", "Score", "Write marked MusicXML…", "Ctrl+E", _plan, lambda window: window.paperwork.export()),
     Command("quit", "Score", "Quit", "Ctrl+Q", _always, lambda window: window.close()),
@@ -147,6 +158,7 @@ COMMANDS = (
     *(_place(kind) for kind in MARK_KINDS.values()),
     Command("shape", "Passage", "Shape each bar", "Ctrl+Shift+B", _passage, lambda window: window.pencil.shape_bars()),
     Command("name", "Passage", "Name the passage…", "Ctrl+G", _passage, lambda window: window.name_passage()),
+    Command("picture", "Passage", "Picture of the passage…", "", _passage, lambda w: w.paperwork.passage_picture()),
     Command("compare", "Passage", "Compare ways to play it…", "Ctrl+K", _passage, lambda window: window.compare()),
     Command("clear", "Passage", "Select nothing", "Esc", _passage, lambda window: window.desk.select_passage(None)),
     Command("next", "Watch-list", "Next entry", "Ctrl+Down", _listed, lambda window: window.watch_panel.step(1)),

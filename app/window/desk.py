@@ -20,6 +20,7 @@ from app.job.comparing import Weighed, locks_of
 from app.job.finding import measures_words
 from app.job.opening import Opened, open_any
 from app.job.pencilling import to_engrave
+from app.job.printing import Copies, Printing
 from app.job.project import save_project
 from app.job.work import PartWork, Work
 from app.window.tasks import Task, TaskRunner
@@ -80,6 +81,22 @@ class Step(QUndoCommand):
     def undo(self) -> None:
         """Take it back."""
         self._desk.go_to(self._part_id, self._before)
+
+
+class PrintingStep(QUndoCommand):
+    """One labelled edit of how parts are printed."""
+
+    def __init__(self, desk: Desk, after: Work) -> None:
+        super().__init__("paper and copies")
+        self._desk, self._before, self._after = desk, desk.state.work, after
+
+    def redo(self) -> None:
+        """Make the edit."""
+        self._desk.print_as(self._after)
+
+    def undo(self) -> None:
+        """Take it back."""
+        self._desk.print_as(self._before)
 
 
 class Desk(QObject):
@@ -324,6 +341,18 @@ class Desk(QObject):
             changed = change(self.part_work)
             if changed != self.part_work:
                 self.history.push(Step(self, text, self.part.id, PartState(changed, self.plan)))
+
+    def set_printing(self, printing: Printing, copies: Mapping[str, Copies]) -> None:
+        """Print on other paper, or another number of copies by part, as one step."""
+        work = self.state.work
+        changed = work.printed_as(printing, copies)
+        if changed != work:
+            self.history.push(PrintingStep(self, changed))
+
+    def print_as(self, work: Work) -> None:
+        """Print as ``work`` says, which leaves all else as it is."""
+        copies = {part_id: part.copies for part_id, part in work.parts.items()}
+        self.state = replace(self.state, work=self.state.work.printed_as(work.printing, copies))
 
     def lock(self, note_id: str, lock: Lock | None, text: str) -> None:
         """Fix a note, or let Handframe decide again; a lock that nothing can keep is refused in words."""

@@ -22,7 +22,8 @@ SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.m
 PROJECT_FILES = "Handframe projects (*.handframe)"
 RULES_FILES = "House rules (*.toml)"
 MUSICXML_FILES = "MusicXML (*.musicxml);;Compressed MusicXML (*.mxl)"
-PDF_FILES = {"PDF on A4 (*.pdf)": "a4", "PDF on US Letter (*.pdf)": "letter"}
+PDF_FILES = "PDF (*.pdf)"
+PICTURE_FILES = "Picture in dots (*.png);;Picture in outlines (*.svg)"
 
 
 class Answer(enum.Enum):
@@ -43,6 +44,12 @@ def ask_save(parent: QWidget, title: str, suggestion: str, files: str) -> tuple[
     """A file to write and the kind chosen for it, or ``None``."""
     name, kind = QFileDialog.getSaveFileName(parent, title, suggestion, files)
     return (Path(name), kind) if name else None
+
+
+def ask_folder(parent: QWidget, title: str) -> Path | None:
+    """A folder to write to, or ``None``."""
+    name = QFileDialog.getExistingDirectory(parent, title)
+    return Path(name) if name else None
 
 
 def ask_unsaved(parent: QWidget, name: str) -> Answer:

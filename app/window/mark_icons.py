@@ -31,7 +31,7 @@ _SPACE = 100.0
 _STROKES = 1.35 * _SPACE  # lines are drawn as for a wider staff, to be seen at this size
 _EM_SPACES = 4.0  # the em of a music font is as high as the staff (SMuFL, "Metrics for engraving")
 # SMuFL, "Noteheads": noteheadBlack. "Standard accidentals (12-EDO)": a natural between parentheses.
-_HEAD, _COURTESY = "\ue0a4", "\ue26a\ue261\ue26b"
+HEAD, COURTESY = "\ue0a4", "\ue26a\ue261\ue26b"
 _HEAD_WIDTH = 1.18
 _APART = 2.6  # from notehead to notehead
 _OVER = 0.85  # from the middle of a notehead to an articulation over it
@@ -98,7 +98,7 @@ class MarkPictures:
                     for kind in ("tenuto", "accent", "staccato")
                 },
                 "retake": _Picture(signs.retake(s)),
-                "courtesy": _Picture((_letters(_COURTESY),)),
+                "courtesy": _Picture((_letters(COURTESY),)),
                 "high": _Picture(_arrow(up=True), _digit("2")),
                 "low": _Picture(_arrow(up=False), _digit("2")),
                 "extension": _Picture(signs.cross(-0.95 * s, -1.0 * s, -0.2 * s, -0.25 * s, space=s), _digit("4")),
@@ -153,7 +153,7 @@ def _letters(text: str, x: float = 0.0) -> Lettering:
 
 
 def _head(x: float) -> Sign:
-    return (_letters(_HEAD, x),)
+    return (_letters(HEAD, x),)
 
 
 def _digit(text: str) -> Sign:

@@ -57,7 +57,7 @@ class MarksModel(QAbstractListModel):
 
     def show_marks(self, part: Part | None, marks: tuple[TeacherMark, ...]) -> None:
         """Show other marks."""
-        shown = tuple(marks) if part is not None else ()
+        shown = tuple(sorted(marks, key=lambda mark: part.note(mark.first).onset)) if part is not None else ()
         if (part, shown) != (self._part, self._marks):
             self.beginResetModel()
             self._part, self._marks = part, shown

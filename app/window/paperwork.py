@@ -2,33 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
 from app.job.digits import marks_to_write
-from app.job.opening import Opened
-from app.job.paper import printed_pages
+from app.job.finding import measures_words
+from app.job.part_set import Written, write_part, write_set
 from app.job.pencilling import standing
+from app.job.pictures import passage_picture
 from app.job.practice import practice
 from app.job.practice_sheet import practice_sheet
 from app.job.printing import PAPERS
 from app.job.project import SUFFIX
-from app.job.work import PartWork
 from app.window import dialogs
 from app.window.desk import Desk
 from engraving.engraver import EngravedPage, engrave, engrave_each
 from engraving.errors import EngravingError
-from engraving.extract import part_for_engraving
-from engraving.layout import A4, Layout
+from engraving.layout import Layout
 from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
-from engraving.output import write_pdf
 from engraving.svg import OWN_INK
+from engraving.turning import Turned, engrave_turning
 
 
 class Paperwork(QObject):
@@ -64,38 +62,25 @@ class Paperwork(QObject):
         return True
 
     def print_part(self) -> None:
-        """Ask for a PDF and write the marked part in hand to it."""
-        score, plan, work = self._desk.score, self._desk.plan, self._desk.part_work
-        if score is None or plan is None or work is None:
+        """Ask for a PDF and write the copies of the part in hand to it."""
+        score, part, plan, work = self._desk.score, self._desk.part, self._desk.plan, self._desk.state.work
+        if score is None or part is None:
             return
-        suggestion = f"{score.score.title}, {plan.part.name}.pdf".replace("/", "-")
-        answer = dialogs.ask_save(self._window, "Print the part to PDF", suggestion, ";;".join(dialogs.PDF_FILES))
-        if answer is None:
+        path = self._ask_pdf("Print the part to PDF", f"{score.score.title}, {part.name}")
+        if path is not None:
+            self._print(path, lambda tick: write_part(path, score, work, part, plan, self._turner, tick))
+
+    def print_set(self, *, one_file: bool) -> None:
+        """Ask where to, and write the copies of every part, to one PDF or to one file a part."""
+        score, state = self._desk.score, self._desk.state
+        if score is None:
             return
-        path = _with_suffix(answer[0], ".pdf")
-        layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
-        if layout == A4 and self._desk.engraved.whole:
-            # The pages on the desk are those for A4.
-            self._write_pdf(path, layout, score, plan, work, self._desk.pages)
-            return
-        arguments = (part_for_engraving(score.document, plan.part.id), layout)
-        self._desk.tasks.run_apart(
-            f"Engraving {plan.part.name}",
-            engrave,
-            arguments,
-            lambda pages: self._write_pdf(path, layout, score, plan, work, pages),
-            self._failed,
-        )
-
-    def _write_pdf(
-        self, path: Path, layout: Layout, score: Opened, plan: Plan, work: PartWork, pages: Iterable[EngravedPage]
-    ) -> None:
-        title = f"{score.score.title}, {plan.part.name}"
-
-        def write(tick: Tick) -> None:
-            write_pdf(path, printed_pages(tuple(pages), plan, work), layout, title)
-
-        self._write(path, write)
+        if one_file:
+            path = self._ask_pdf("Print all parts to one PDF", f"{score.score.title}, parts")
+        else:
+            path = dialogs.ask_folder(self._window, "Print all parts, one PDF each, to a folder")
+        if path is not None:
+            self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self._turner, tick))
 
     def practice_sheet(self) -> None:
         """Ask for a PDF and write the practice sheet of the part in hand to it."""
@@ -103,12 +88,10 @@ class Paperwork(QObject):
         score, plan, part, work = desk.score, desk.plan, desk.part, desk.part_work
         if score is None or plan is None or part is None or work is None:
             return
-        suggestion = f"{score.score.title}, {part.name}, practice sheet.pdf".replace("/", "-")
-        answer = dialogs.ask_save(self._window, "Practice sheet to PDF", suggestion, ";;".join(dialogs.PDF_FILES))
-        if answer is None:
+        path = self._ask_pdf("Practice sheet to PDF", f"{score.score.title}, {part.name}, practice sheet")
+        if path is None:
             return
-        path = _with_suffix(answer[0], ".pdf")
-        layout = PAPERS[dialogs.PDF_FILES.get(answer[1], "a4")]
+        layout = PAPERS[desk.state.work.printing.paper]
 
         def engraver(text: str, sheet: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
             return desk.tasks.apart(engrave_each, text, sheet, passages)
@@ -118,6 +101,38 @@ class Paperwork(QObject):
             practice_sheet(path, score.document, score.score.title, plan, asked, layout, engraver)
 
         self._write(path, write)
+
+    def passage_picture(self) -> None:
+        """Ask for a PNG or SVG file and write a picture of the selected measures to it."""
+        score, plan, work, measures = self._desk.score, self._desk.plan, self._desk.part_work, self._desk.passage
+        if score is None or plan is None or work is None or measures is None:
+            return
+        suggestion = _file_name(f"{score.score.title}, {plan.part.name}, {measures_words(plan.part, measures)}")
+        answer = dialogs.ask_save(self._window, "Picture of the passage", f"{suggestion}.png", dialogs.PICTURE_FILES)
+        if answer is None:
+            return
+        path = _with_suffix(answer[0], ".svg" if "*.svg" in answer[1] else ".png")
+
+        def engraver(text: str, layout: Layout, passage: tuple[int, int]) -> Sequence[EngravedPage]:
+            return self._desk.tasks.apart(engrave, text, layout, passage)
+
+        self._write(path, lambda tick: passage_picture(path, score.document, plan, work, measures, engraver=engraver))
+
+    def _turner(self, text: str, layout: Layout, rests: Sequence[float]) -> Turned:
+        """The engraver in its own process, waited for on the thread of the task."""
+        return self._desk.tasks.apart(engrave_turning, text, layout, rests)
+
+    def _ask_pdf(self, title: str, name: str) -> Path | None:
+        answer = dialogs.ask_save(self._window, title, f"{_file_name(name)}.pdf", dialogs.PDF_FILES)
+        return None if answer is None else _with_suffix(answer[0], ".pdf")
+
+    def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
+        def done(written: Written) -> None:
+            self._desk.said.emit(written.text)
+            if written.remarks:
+                self._desk.failed.emit("\n".join(("Some pages turn where nobody rests:", *written.remarks)))
+
+        self._desk.tasks.run(f"Printing {path.name}", write, done, self._failed)
 
     def export(self) -> None:
         """Ask for a MusicXML file and write the score with all marks, and the fingers of every part fingered so far."""
@@ -149,6 +164,11 @@ class Paperwork(QObject):
 
     def _failed(self, error: Exception) -> None:
         self._desk.failed.emit(str(error))
+
+
+def _file_name(name: str) -> str:
+    """A name that can be one of a file."""
+    return name.replace("/", "-")
 
 
 def _with_suffix(path: Path, suffix: str) -> Path:

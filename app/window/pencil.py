@@ -8,13 +8,14 @@ from dataclasses import replace
 from PySide6.QtCore import QObject, Signal
 
 from app.errors import AppError
-from app.job.passages import Passage
+from app.job.passages import Passage, boxes_of
 from app.job.pencilling import marks_for, notes_between, standing, with_marks
 from app.job.work import PartWork
 from app.window.desk import Desk
 from engraving.errors import EngravingError
 from engraving.marks.shaping import shaped_bars
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
+from engraving.placing.boxes import PassageBox
 
 
 class Pencil(QObject):
@@ -37,6 +38,12 @@ class Pencil(QObject):
         """All marks of the part in hand."""
         work, part = self._desk.part_work, self._desk.part
         return standing(part, work.marks) if work is not None and part is not None else ()
+
+    @property
+    def boxes(self) -> tuple[PassageBox, ...]:
+        """The boxes around the named passages of the part in hand."""
+        work, part = self._desk.part_work, self._desk.part
+        return boxes_of(part, work.passages) if work is not None and part is not None else ()
 
     @property
     def here(self) -> tuple[TeacherMark, ...]:

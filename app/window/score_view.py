@@ -162,7 +162,7 @@ class ScoreView(QAbstractScrollArea):
         if self._desk.pages is not self._sheets.pages:
             self._sheets = Sheets(self._desk.pages, self._desk.engraved.marks)
         self._sheets.show_plan(self._desk.plan)
-        self._sheets.show_marks(self._pencil.marks)
+        self._sheets.show_marks(self._pencil.marks, self._pencil.boxes)
         self._show_bows()
         self._set_ranges()
         self._fit()
@@ -173,7 +173,7 @@ class ScoreView(QAbstractScrollArea):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
     def _take_marks(self) -> None:
-        for number in self._sheets.show_marks(self._pencil.marks):
+        for number in self._sheets.show_marks(self._pencil.marks, self._pencil.boxes):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
     def _show_note(self) -> None:

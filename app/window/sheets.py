@@ -1,4 +1,4 @@
-"""The engraved pages of a part made ready for the screen: pictures kept; digits, bow signs and marks placed once."""
+"""A part's engraved pages made ready for the screen: pictures kept; digits, bow signs, marks and boxes placed once."""
 
 from __future__ import annotations
 
@@ -11,26 +11,31 @@ from PySide6.QtGui import QPainter, QPixmap
 
 from analysis.fingering.plan import Plan
 from app.job.digits import wanted_digits
+from app.job.paper import overlaid
 from engraving.bowsigns import is_sign, paint_signs, wanted_signs
 from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
 from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
-from engraving.placing import Overlay, PaintedMark, Placed, Wanted, is_painted, mark_page, place_marks
+from engraving.placing import PaintedMark, Placed, Wanted, is_painted, place_marks
+from engraving.placing.boxes import Overlaid, PaintedBox, PassageBox
 
+# What lies over a page: digits and bow signs, marks, boxes.
+_Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
 _PIXMAPS_KEPT = 8
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
 @dataclass(frozen=True, slots=True)
 class Digits:
-    """The digits of one page, those the solver chose and the teacher's own, its bow signs and its painted marks."""
+    """The digits of one page, those the solver chose and the teacher's own, its bow signs, painted marks and boxes."""
 
     computed: tuple[Placed, ...]
     own: tuple[Placed, ...]
     bows: tuple[Placed, ...] = ()
     marks: tuple[PaintedMark, ...] = ()
+    boxes: tuple[PaintedBox, ...] = ()
 
 
 class Sheets:
@@ -48,7 +53,8 @@ class Sheets:
         self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
         self._marks: list[tuple[TeacherMark, ...]] = [() for _ in self.pages]
         self._own: frozenset[str] = frozenset()
-        self._set: dict[int, tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[Overlay, ...]]] = {}
+        self._boxes: tuple[PassageBox, ...] = ()
+        self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
 
     def show_plan(self, plan: Plan | None) -> list[int]:
         """Take the digits of another plan; returns the pages that look different now."""
@@ -62,18 +68,19 @@ class Sheets:
         self._bows = directions
         return self._want(frozenset())
 
-    def show_marks(self, marks: Sequence[TeacherMark]) -> list[int]:
-        """Show these marks; returns the pages that look different now.
+    def show_marks(self, marks: Sequence[TeacherMark], boxes: tuple[PassageBox, ...] = ()) -> list[int]:
+        """Show these marks and boxes of passages; returns the pages that look different now.
 
         A mark that the engraver shall draw is painted too while the pages do not have it yet.
         """
+        changed_boxes, self._boxes = boxes != self._boxes, boxes
         self._standing = frozenset(marks)
         drawn = frozenset(self._engraved)
         painted = [mark for mark in marks if is_painted(mark) or mark not in drawn]
         changed = []
         for number, page in enumerate(self.pages):
             here = tuple(mark for mark in painted if {mark.first, mark.last} & page.map.notes.keys())
-            if here != self._marks[number]:
+            if here != self._marks[number] or changed_boxes:
                 self._marks[number] = here
                 changed.append(number)
         return changed
@@ -93,22 +100,25 @@ class Sheets:
         digits: list[Placed] = []
         signs: list[Placed] = []
         marks: list[PaintedMark] = []
+        boxes: list[PaintedBox] = []
         for one in self._overlay(number):
             if isinstance(one, PaintedMark):
                 marks.append(one)
+            elif isinstance(one, PaintedBox):
+                boxes.append(one)
             else:
                 (signs if is_sign(one) else digits).append(one)
         own = tuple(one for one in digits if one.note_id in self._own)
         computed = tuple(one for one in digits if one.note_id not in self._own)
-        return Digits(computed, own, tuple(signs), tuple(marks))
+        return Digits(computed, own, tuple(signs), tuple(marks), tuple(boxes))
 
-    def _overlay(self, number: int) -> tuple[Overlay, ...]:
-        wanted, marks = self._wanted[number], self._marks[number]
+    def _overlay(self, number: int) -> tuple[Overlaid, ...]:
+        asked = self._wanted[number], self._marks[number], self._boxes
         kept = self._set.get(number)
-        if kept is None or kept[:2] != (wanted, marks):
-            kept = wanted, marks, mark_page(self.pages[number].map, wanted, marks, self._metrics)
+        if kept is None or kept[0] != asked:
+            kept = asked, overlaid(self.pages[number], *asked, self._metrics)
             self._set[number] = kept
-        return kept[2]
+        return kept[1]
 
     def mark_areas(self, number: int, mark: TeacherMark) -> tuple[Rect, ...]:
         """Where a mark lies on a page, in mm; a box for every system it reaches over."""
@@ -171,7 +181,7 @@ class Sheets:
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
         paint_signs(painter, digits.bows, COMPUTED.ink)
-        self._page_painter(number).paint_marks(painter, digits.marks)
+        self._page_painter(number).paint_marks(painter, (*digits.marks, *digits.boxes))
 
     def _page_painter(self, number: int) -> PagePainter:
         if number not in self._painters:

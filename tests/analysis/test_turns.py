@@ -49,7 +49,9 @@ def test_a_note_held_over_the_barline_leaves_no_rest() -> None:
 
 
 def test_every_voice_has_to_rest() -> None:
-    assert rest_seconds(line("D5/2 r/2 r/2 D5/2", "D4/3 r/1 r/1 D4/3", tempo=60), 100)[1] == 2.0
+    short, long = "D5/2 r/2 r/2 D5/2", "D4/3 r/1 r/1 D4/3"
+    assert rest_seconds(line(short, long, tempo=60), 100)[1] == 2.0
+    assert rest_seconds(line(long, short, tempo=60), 100)[1] == 2.0
 
 
 def test_a_long_rest_counts_whole_at_each_of_its_barlines() -> None:

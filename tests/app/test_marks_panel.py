@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from lxml import etree
 from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QIcon, QImage
 
 from app.window import dialogs, look
-from app.window.mark_icons import SIZES, MarkPictures
+from app.window.mark_icons import COURTESY, HEAD, SIZES, MarkPictures
 from app.window.mark_palette import GROUPS
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
+from engraving.metrics import MUSIC_FAMILY, data_folder
 from tests.app.conftest import opened, settled
 from tests.scores import score
 
@@ -299,6 +301,18 @@ def test_the_command_of_every_kind_has_its_picture(window, pictures):
     for kind in MARK_KINDS:
         icon = window.actions_by_name[f"mark-{kind}"].icon()
         assert icon.pixmap(QSize(24, 24), 1.0).toImage() == pictures.pixmap(kind, 24).toImage()
+
+
+def test_notes_and_reminders_in_pictures_are_the_signs_that_the_music_font_names_so():
+    # Glyph names of SMuFL 1.4, "Noteheads" and "Standard accidentals (12-EDO)", as verovio's tables repeat them.
+    glyphs = etree.parse(str(data_folder() / f"{MUSIC_FAMILY}.xml")).getroot().iter("g")
+    names = {chr(int(glyph.get("c"), 16)): glyph.get("n") for glyph in glyphs}
+    assert [names[sign] for sign in HEAD + COURTESY] == [
+        "noteheadBlack",
+        "accidentalParensLeft",
+        "accidentalNatural",
+        "accidentalParensRight",
+    ]
 
 
 def test_pictures_are_told_apart(pictures):

@@ -39,6 +39,7 @@ NESTED = [
     PassageBox("Echo", 18, 18),
     PassageBox("Close", 40, 62),
     PassageBox("Jump", 47, 51),
+    PassageBox("Answer", 14, 14),
 ]
 THREE = [PassageBox("Tune", 0, 9), PassageBox("Duet with Viola", 20, 28), PassageBox("Run-up", 29, 33)]
 
@@ -73,6 +74,11 @@ def check_clear(page: PageMap, boxes: Sequence[PaintedBox], overlay: Sequence[Ov
         assert not touching(box.boxes, staves).any(), box.passage
         for other in boxes[:number]:
             assert not touching(box.boxes, other.boxes).any(), (box.passage, other.passage)
+        for other in boxes:
+            if other.system == box.system + 1:
+                over = box.boxes[:, None, :], other.boxes[None, :, :]
+                same_column = (over[0][..., 0] < over[1][..., 2]) & (over[1][..., 0] < over[0][..., 2])
+                assert (over[0][..., 3] < over[1][..., 1])[same_column].all(), (box.passage, other.passage)
         assert box.boxes[:, 1].min() >= page.music_top
         assert box.boxes[:, 3].max() <= min(page.height, page.music_bottom)
 

@@ -27,6 +27,7 @@ from engraving.fonts import load_fonts
 from engraving.imprint import Imprint, imprint_lines
 from engraving.layout import A4, LETTER, Layout
 from engraving.output import write_pdf
+from engraving.page import Rect
 from engraving.painter import PAPER, paint_sign
 from engraving.placing import Overlay, Wanted, place
 from engraving.placing.boxes import PassageBox, boxes_on
@@ -131,7 +132,7 @@ def test_each_text_stands_in_its_place() -> None:
         made[text] for text in ("Desk 2, outside", "14 September 2026", "Marked by N. N.", "Page 1 of 3")
     )
     heading = page.map.ink[page.map.ink[:, 3] <= page.map.music_top]
-    assert box(name)[0, 3] < heading[:, 1].min()
+    assert box(name)[0, 3] + 2 < heading[:, 1].min()
     assert left(name) == left(by) == pytest.approx(12, abs=0.3)
     assert box(date)[0, [0, 2]].mean() == pytest.approx(105, abs=0.5)
     assert box(number)[0, 2] == pytest.approx(198, abs=0.3)
@@ -195,6 +196,10 @@ def test_what_lies_in_the_foot_already_is_stepped_round() -> None:
     made = lines(moved)
     assert len(made) == 3
     assert not touching(np.concatenate([box(line) for line in made.values()]), np.array([there])).any()
+    (digit,) = place(page.map, [Wanted(note_id, "3") for note_id in page.map.notes], METRICS)
+    low = replace(digit, digit=replace(digit.digit, rect=Rect(13.0, 286.0, 15.0, 291.0)))
+    (by,) = (line for text, line in lines(page, overlay=[low]).items() if text.startswith("Marked"))
+    assert left(by) > 15
     full = replace(page, map=replace(page.map, ink=np.array([[0.0, 0.0, 210.0, 297.0]])))
     assert lines(full) == {}
 

@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from lxml import etree
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QGuiApplication, QImage, QPainter, QPen
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QGuiApplication, QImage, QPainter, QPainterPath, QPen
 from PySide6.QtSvg import QSvgRenderer
 from scipy.ndimage import minimum_filter
 
@@ -24,7 +24,7 @@ from engraving.layout import A4, LETTER, Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.output import MarkedPage
 from engraving.page import Rect
-from engraving.painter import OWN, OWN_MARKS, PAPER, DigitStyle
+from engraving.painter import OWN, PAPER, DigitStyle, MarkStyle
 from engraving.pictures import music_area, paint_image, write_png, write_svg
 from engraving.placing import Overlay, PaintedMark, Wanted, mark_page
 from engraving.svgdevice import SvgDevice
@@ -144,13 +144,14 @@ def test_a_png_is_black_at_every_notehead_and_digit_and_white_elsewhere(qapp: QG
 
 def test_a_picture_can_show_another_style(qapp: QGuiApplication, tmp_path: Path) -> None:
     page, placed = pencilled()
-    write_png(tmp_path / "page.png", page, placed, 150, OWN, OWN_MARKS)
-    write_svg(tmp_path / "page.svg", page, placed, OWN, OWN_MARKS)
+    marks = MarkStyle("#2040c0")
+    write_png(tmp_path / "page.png", page, placed, 150, OWN, marks)
+    write_svg(tmp_path / "page.svg", page, placed, OWN, marks)
     image = QImage(str(tmp_path / "page.png"))
     colours = {image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())}
-    assert {OWN.label, OWN_MARKS.ink} <= colours
+    assert {OWN.label, marks.ink} <= colours
     written = set(re.findall(r'"(#\w{6})"', (tmp_path / "page.svg").read_text()))
-    assert written == {OWN.label, OWN.ink, OWN_MARKS.ink, "#000000", "#ffffff"}
+    assert written == {OWN.label, OWN.ink, marks.ink, "#000000", "#ffffff"}
 
 
 @pytest.mark.parametrize("dpi", [19, 1201, 0, -300])
@@ -286,9 +287,9 @@ def test_an_svg_of_an_area_is_that_piece_of_the_page(qapp: QGuiApplication, tmp_
 
 
 def test_what_is_painted_as_a_line_is_a_line_in_svg(qapp: QGuiApplication, tmp_path: Path) -> None:
-    """Lines, closed polygons, dashes and see-through ink come out as Qt's own raster paints them."""
-    device = SvgDevice(10.0, 10.0, "")
-    image = QImage(200, 200, QImage.Format.Format_RGB32)
+    """Lines, closed polygons, holes, dashes and see-through ink come out as Qt's own raster paints them."""
+    device = SvgDevice(10.0, 20.0, "")
+    image = QImage(200, 400, QImage.Format.Format_RGB32)
     image.fill(Qt.GlobalColor.white)
     for paper, scale in ((device, UNITS_A_MM), (image, 20.0)):
         painter = QPainter(paper)
@@ -303,10 +304,18 @@ def test_what_is_painted_as_a_line_is_a_line_in_svg(qapp: QGuiApplication, tmp_p
         painter.setBrush(Qt.GlobalColor.gray)
         painter.drawPolygon([QPointF(6, 3), QPointF(9, 3), QPointF(9, 6)])
         painter.drawPolyline([QPointF(6, 7), QPointF(9, 7), QPointF(9, 9)])
+        for left, rule in ((1.0, Qt.FillRule.OddEvenFill), (6.0, Qt.FillRule.WindingFill)):
+            nested = QPainterPath()
+            nested.setFillRule(rule)
+            nested.addRect(left, 11, 3, 3)
+            nested.addRect(left + 1, 12, 1, 1)
+            painter.fillPath(nested, Qt.GlobalColor.black)
+        painter.setPen(QPen(Qt.GlobalColor.black, 1.0, c=Qt.PenCapStyle.FlatCap, j=Qt.PenJoinStyle.SvgMiterJoin))
+        painter.drawRect(QRectF(2, 16, 5, 2))
         pen.setDashPattern([1, 3])
         pen.setColor("#60000000")
         painter.setPen(pen)
         painter.drawLine(QPointF(1, 7), QPointF(5, 9))
         painter.end()
     (tmp_path / "lines.svg").write_bytes(device.picture)
-    assert (abs(rendered(tmp_path / "lines.svg", (200, 200)).astype(int) - grey(image)) > 48).sum() == 0
+    assert (abs(rendered(tmp_path / "lines.svg", (200, 400)).astype(int) - grey(image)) > 48).sum() == 0
