@@ -21,6 +21,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except (AppError, AnalysisError, EngravingError) as error:
         sys.stderr.write(f"handframe: {error}\n")
         return 2
+    except KeyboardInterrupt:
+        sys.stderr.write("handframe: stopped\n")
+        return 130
     except BrokenPipeError:
         # The reader of our output has gone away; nothing more can be said to it.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -60,6 +63,10 @@ def _run_command(parsed: argparse.Namespace) -> None:
             from app.cli.sheet import run_sheet
 
             run_sheet(parsed)
+        case "parts":
+            from app.cli.parts import run_parts
+
+            run_parts(parsed)
         case _:
             from app.cli.compare import run_compare
 

@@ -16,7 +16,8 @@ from engraving.engraver import EngravedPage
 from engraving.errors import EngravingError
 from engraving.page import Rect
 from engraving.painter import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle, PagePainter
-from engraving.placing import Overlay, PaintedMark
+from engraving.placing import Placed
+from engraving.placing.boxes import Overlaid
 from engraving.svgdevice import SvgDevice
 
 _INCH_MM = 25.4
@@ -25,11 +26,11 @@ _LONGEST_SIDE, _MOST_DOTS = 32_000, 200_000_000  # what Qt can paint on; 800 MB
 _MARGIN_MM, _LEAST_MARGIN_MM = 2.0, 0.3
 
 
-def music_area(page: EngravedPage, placed: Sequence[Overlay]) -> Rect:
+def music_area(page: EngravedPage, placed: Sequence[Overlaid]) -> Rect:
     """The page cut to its music: at most 2 mm of white above, below and to the right of all ink, digits and marks."""
     boxes = [page.map.ink]
     for one in placed:
-        rects = one.rects if isinstance(one, PaintedMark) else [figure.box for figure in one.figures]
+        rects = [figure.box for figure in one.figures] if isinstance(one, Placed) else one.rects
         boxes.append(np.array([(rect.x0, rect.y0, rect.x1, rect.y1) for rect in rects]).reshape(-1, 4))
     ink = np.concatenate(boxes)
     if not len(ink):
@@ -46,7 +47,7 @@ def music_area(page: EngravedPage, placed: Sequence[Overlay]) -> Rect:
 def write_svg(
     path: Path,
     page: EngravedPage,
-    placed: Sequence[Overlay],
+    placed: Sequence[Overlaid],
     style: DigitStyle = PAPER,
     marks: MarkStyle = OWN_MARKS_COPIED,
     *,
@@ -72,7 +73,7 @@ def write_svg(
 def write_png(
     path: Path,
     page: EngravedPage,
-    placed: Sequence[Overlay],
+    placed: Sequence[Overlaid],
     dpi: int = 300,
     style: DigitStyle = PAPER,
     marks: MarkStyle = OWN_MARKS_COPIED,
@@ -97,7 +98,7 @@ def write_png(
 
 def paint_image(
     page: EngravedPage,
-    placed: Sequence[Overlay],
+    placed: Sequence[Overlaid],
     dpi: int,
     style: DigitStyle = PAPER,
     marks: MarkStyle = OWN_MARKS_COPIED,
@@ -125,7 +126,7 @@ def paint_image(
 def _paint(
     painter: QPainter,
     page: EngravedPage,
-    placed: Sequence[Overlay],
+    placed: Sequence[Overlaid],
     style: DigitStyle,
     marks: MarkStyle,
     area: Rect,

@@ -7,8 +7,9 @@ from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
 from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
+from app.job.printing import PAPERS
 
-COMMANDS = ("finger", "ways", "compare", "watch", "sheet")
+COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
 
 
@@ -25,6 +26,7 @@ def command_parser() -> argparse.ArgumentParser:
     _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
     _add_watch(commands.add_parser("watch", help="what to watch in a part before the first rehearsal"))
     _add_sheet(commands.add_parser("sheet", help="write the practice sheet of a part"))
+    _add_parts(commands.add_parser("parts", help="print every part's marked copy, the whole set"))
     return parser
 
 
@@ -99,6 +101,38 @@ def _add_sheet(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", metavar="OUT", type=Path, required=True, help="the .pdf file to write")
 
 
+def _add_parts(parser: argparse.ArgumentParser) -> None:
+    """What is left out stands as the project has it."""
+    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
+    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument("--paper", choices=tuple(PAPERS), help="the paper to print on (default: a4)")
+    parser.add_argument("--staff", dest="staff_mm", metavar="MM", type=float, help="height of a staff (default: 7)")
+    parser.add_argument("--margin", dest="margin_mm", metavar="MM", type=float, help="margin of a page (default: 12)")
+    parser.add_argument("--colour", action="store_true", default=None, help="the teacher's marks in colour, not black")
+    parser.add_argument("--no-cues", dest="cues", action="store_false", default=None, help="no cues after long rests")
+    parser.add_argument(
+        "--no-turns",
+        dest="turns",
+        action="store_false",
+        default=None,
+        help="end pages where they are full, not in rests",
+    )
+    parser.add_argument("--date", metavar="TEXT", help="the date at the foot of every page")
+    parser.add_argument("--marked-by", metavar="NAME", help="who marked the parts, at the foot of every page")
+    parser.add_argument(
+        "--copies", metavar="'PART=N'", action="append", default=[],
+        help="how many copies of a part; may be said more than once",
+    )  # fmt: skip
+    parser.add_argument(
+        "--names", metavar="'PART=A, B'", action="append", default=[],
+        help="names of desks or players, each on a copy of its own; may be said more than once",
+    )  # fmt: skip
+    parser.add_argument(
+        "-o", "--output", metavar="OUT", type=Path, required=True,
+        help="one .pdf file with an outline, or a folder for one file a part",
+    )  # fmt: skip
+
+
 def _add_passage(parser: argparse.ArgumentParser) -> None:
     _add_score(parser)
     parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
@@ -111,4 +145,4 @@ def _add_score(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_paper(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="paper of a PDF (default: a4)")
+    parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="paper of a PDF (default: a4)")

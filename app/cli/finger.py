@@ -6,7 +6,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
@@ -18,7 +18,7 @@ from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
 from app.job.locking import with_ranges_locked
 from app.job.opening import Opened, open_any
-from app.job.paper import PaperPage, marked_pages
+from app.job.paper import PaperPage, excerpt_pages, paper_part
 from app.job.pencilling import standing
 from app.job.pictures import numbered, page_pictures, passage_picture
 from app.job.printing import PAPERS
@@ -62,8 +62,13 @@ class Fingered:
 
     def pages(self) -> Iterator[PaperPage]:
         """Every part's pages, engraved with their digits."""
+        printing = replace(self.opened.work.printing, paper=self.paper)
         for plan, measures in self.plans:
-            yield from marked_pages(self.opened.document, plan, self.work(plan), PAPERS[self.paper], measures)
+            work = self.work(plan)
+            if measures is None:
+                yield from paper_part(self.opened, plan.part, plan, work, printing).pages
+            else:
+                yield from excerpt_pages(self.opened.document, plan, work, printing.layout, measures)
 
 
 def run_finger(arguments: argparse.Namespace) -> None:

@@ -45,7 +45,7 @@ def passage_picture(
     """
     check_picture(path)
     text = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, work.marks))
-    pages = printed_pages(tuple(engraver(text, Layout.excerpt(width_mm), measures)), plan, work, measures)
+    pages = printed_pages(engraver(text, Layout.excerpt(width_mm), measures), plan.part, plan, work, measures)
     words = measures_words(plan.part, measures)
     if len(pages) > 1:
         raise AppError(f"{path.name}: {words} are too long for one picture; ask for fewer measures")

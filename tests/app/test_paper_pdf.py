@@ -14,8 +14,8 @@ from PySide6.QtGui import QGuiApplication
 from scipy.ndimage import gaussian_filter, label
 
 from app.job.opening import open_any
-from app.job.paper import PaperPage, marked_pages
-from engraving.layout import A4, LETTER, Layout
+from app.job.paper import PaperPage, paper_part
+from app.job.printing import PAPERS, Printing
 from engraving.output import write_pdf
 from engraving.page import PageMap, Rect
 from engraving.painter import COMPUTED, PAPER, DigitStyle
@@ -33,29 +33,24 @@ SCALE = DPI / 25.4
 
 
 @cache
-def printed(name: str, layout: Layout = A4) -> tuple[PaperPage, ...]:
+def printed(name: str, paper: str = "a4") -> tuple[PaperPage, ...]:
     """A part of the suite as it is printed."""
     opened = open_any(EXAMPLE)
     part = next(part for part in opened.score.parts if part.name == name)
     work = opened.work.parts[part.id]
-    plan = work.plan(part)
-    assert plan is not None
-    return tuple(marked_pages(opened.document, plan, work, layout))
+    return paper_part(opened, part, work.plan(part), work, Printing(paper)).pages
 
 
 @pytest.fixture
 def pdf(qapp: QGuiApplication, tmp_path: Path, request: pytest.FixtureRequest) -> tuple[PdfReader, Sequence[PaperPage]]:
     """A part on a paper as PDF, and its pages."""
-    name, layout = request.param
-    pages = printed(name, layout)
-    write_pdf(tmp_path / "part.pdf", pages, layout, name)
+    name, paper = request.param
+    pages = printed(name, paper)
+    write_pdf(tmp_path / "part.pdf", pages, PAPERS[paper], name)
     return PdfReader(tmp_path / "part.pdf"), pages
 
 
-def of_parts(layout: Layout = A4, *names: str):
-    return pytest.mark.parametrize(
-        "pdf", [(name, layout) for name in names or PARTS], ids=names or PARTS, indirect=True
-    )
+of_every_part = pytest.mark.parametrize("pdf", [(name, "a4") for name in PARTS], ids=PARTS, indirect=True)
 
 
 def digits(page: PaperPage) -> list[Placed]:
@@ -85,7 +80,7 @@ def reading_order(page: PageMap, one: Placed) -> tuple[int, bool, float]:
 
 @pytest.mark.parametrize(
     ("pdf", "inches"),
-    [(("Violin I", A4), (210 / 25.4, 297 / 25.4)), (("Violin I", LETTER), (8.5, 11.0))],
+    [(("Violin I", "a4"), (210 / 25.4, 297 / 25.4)), (("Violin I", "letter"), (8.5, 11.0))],
     ids=["A4", "Letter"],
     indirect=["pdf"],
 )
@@ -101,7 +96,7 @@ def test_the_sheets_have_the_size_of_the_paper(
         assert sheet.rotation == 0
 
 
-@of_parts()
+@of_every_part
 def test_all_fonts_are_inside(pdf: tuple[PdfReader, Sequence[PaperPage]]) -> None:
     """A font is embedded when its descriptor has a font file (PDF, ISO 32000-2, 9.9)."""
     names = set()
@@ -114,7 +109,7 @@ def test_all_fonts_are_inside(pdf: tuple[PdfReader, Sequence[PaperPage]]) -> Non
     assert {"LiberationSerif-Bold", "LiberationSerif-Italic"} <= names
 
 
-@of_parts()
+@of_every_part
 def test_the_digits_are_text_at_their_places_in_reading_order(pdf: tuple[PdfReader, Sequence[PaperPage]]) -> None:
     count = 0
     for sheet, page in zip(pdf[0].pages, pdf[1], strict=True):
@@ -134,7 +129,7 @@ def test_the_digits_are_text_at_their_places_in_reading_order(pdf: tuple[PdfRead
     assert count > 40
 
 
-@of_parts(A4, "Violin I")
+@pytest.mark.parametrize("pdf", [("Violin I", "a4")], indirect=True)
 def test_what_stands_beside_a_digit_is_text_too(pdf: tuple[PdfReader, Sequence[PaperPage]]) -> None:
     """Position names and strings; arrows and crosses are strokes."""
     count = 0

@@ -318,4 +318,6 @@ def test_what_is_painted_as_a_line_is_a_line_in_svg(qapp: QGuiApplication, tmp_p
         painter.drawLine(QPointF(1, 7), QPointF(5, 9))
         painter.end()
     (tmp_path / "lines.svg").write_bytes(device.picture)
+    # A triangle, twice a rectangle in another and a last one: Qt would close them even if the file did not.
+    assert device.picture.count(b"Z") == 6
     assert (abs(rendered(tmp_path / "lines.svg", (200, 400)).astype(int) - grey(image)) > 48).sum() == 0
