@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
-from PySide6.QtGui import QFont, QPainter
+from PySide6.QtGui import QFont, QPainter, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.window import look
@@ -39,6 +39,11 @@ class CardList(QListView):
         self.setResizeMode(QListView.ResizeMode.Adjust)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the cards out again: in another width their sentences wrap otherwise."""
+        super().resizeEvent(event)
+        self.scheduleDelayedItemsLayout()
 
 
 class _CardDelegate(QStyledItemDelegate):
