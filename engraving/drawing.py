@@ -17,7 +17,7 @@ UNITS_A_MM = 100.0
 class Group:
     """A node of the engraved page: ``kind`` is what it is (note, stem, staff, measure, ...), ``id`` its id.
 
-    ``number``: which of the teacher's marks it draws.
+    ``number``: which of the teacher's marks it belongs to, ``None`` for the composer's music.
     """
 
     kind: str
@@ -31,11 +31,6 @@ class Group:
         while group is not None:
             yield group
             group = group.parent
-
-    @property
-    def mark(self) -> int | None:
-        """The number of the teacher's mark that it belongs to, ``None`` for the composer's music."""
-        return next((group.number for group in self.lineage() if group.number is not None), None)
 
     def within(self, kind: str) -> Group | None:
         """The nearest group of that kind, itself included."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from engraving.errors import EngravingError
 
-_STAFF_MM = (3.6, 9.6)  # what the engraver can draw
+STAFF_MM = (3.6, 9.6)  # what the engraver can draw
 _WIDTH_MM = (40.0, 2000.0)
 
 
@@ -27,7 +27,7 @@ class Layout:
     fit_height: bool = False
 
     def __post_init__(self) -> None:
-        low, high = _STAFF_MM
+        low, high = STAFF_MM
         if not low <= self.staff_mm <= high:
             raise EngravingError(f"a staff is {low} to {high} mm high, not {self.staff_mm:g} mm")
         if not _WIDTH_MM[0] <= self.width_mm <= _WIDTH_MM[1]:

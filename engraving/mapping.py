@@ -98,7 +98,7 @@ def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
 
 
 def _sort_by_mark(found: _Sorted, mark: Mark, boxes: Floats) -> None:
-    number = mark.group.mark
+    number = mark.group.number
     if number is not None:
         found.marks[number, _home(found, mark.group).system].append(boxes)
 

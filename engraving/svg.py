@@ -112,7 +112,9 @@ def _marks(element: etree._Element, style: _Style, metrics: FontMetrics) -> Iter
 
 def _inherited(element: etree._Element, style: _Style) -> _Style:
     kind = (element.get("class", "").split() or [""])[0]
-    group = Group(kind, element.get("id", ""), style.group, number_of(element.get("fill")))
+    fill = element.get("fill")
+    number = style.group.number if fill is None else number_of(fill)
+    group = Group(kind, element.get("id", ""), style.group, number)
     matrix = multiply(style.matrix, _matrix(element.get("transform"))) if element.get("transform") else style.matrix
     face = style.face
     if kind in _BOLD_KINDS:
@@ -223,7 +225,7 @@ def _path_data(outline: Outline) -> str:
 
 
 def _write_mark(root: etree._Element, mark: Mark) -> None:
-    own = {"fill": OWN_INK} if mark.group.mark is not None else {}
+    own = {"fill": OWN_INK} if mark.group.number is not None else {}
     if isinstance(mark, Glyph):
         matrix = ",".join(f"{value:.6g}" for value in mark.matrix)
         etree.SubElement(root, f"{_SVG}use", {_HREF: f"#{mark.code}", "transform": f"matrix({matrix})", **own})

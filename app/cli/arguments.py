@@ -145,4 +145,4 @@ def _add_score(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_paper(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="paper of a PDF (default: a4)")
+    parser.add_argument("--paper", choices=tuple(PAPERS), help="paper of a PDF (default: a4, or as the project has it)")

@@ -21,26 +21,29 @@ from app.job.opening import Opened, open_any
 from app.job.paper import PaperPage, excerpt_pages, paper_part
 from app.job.pencilling import standing
 from app.job.pictures import numbered, page_pictures, passage_picture
-from app.job.printing import PAPERS
+from app.job.printing import Printing, imprint_of
 from app.job.work import NO_INSTRUMENT, PartWork
 from engraving.atomic import write_atomically
 from engraving.marks.files import write_marked
+from engraving.marks.teacher import TeacherMark
 from engraving.mei import write_mei
-from engraving.output import write_pdf
+from engraving.output import Copy, pdf_bytes
+from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
+from engraving.svg import OWN_INK
 
 _MOST_NAMED = 4  # more pictures than that are named by the first and the last
 
 
 @dataclass(frozen=True, slots=True)
 class Fingered:
-    """What the command works on: the open score, the plan of each part asked for with its measures, and the paper.
+    """What the command works on: the open score, the plan of each part asked for with its measures, and how to print.
 
     ``width_mm`` and ``dpi`` are those of pictures. ``one_part``: a part was asked for by name.
     """
 
     opened: Opened
     plans: tuple[tuple[Plan, Measures], ...]
-    paper: str
+    printing: Printing
     width_mm: float
     dpi: int
     one_part: bool
@@ -51,24 +54,22 @@ class Fingered:
         title = self.opened.score.title or Path(self.opened.document.name).stem
         return f"{title}, {self.plans[0][0].part.name}" if len(self.plans) == 1 else title
 
-    @property
-    def colour(self) -> bool:
-        """Whether the teacher's marks are in colour."""
-        return self.opened.work.printing.colour
-
     def work(self, plan: Plan) -> PartWork:
         """What the teacher set for the part of a plan."""
         return self.opened.work.parts[plan.part.id]
 
+    def teacher_marks(self) -> list[TeacherMark]:
+        """The teacher's marks in all parts that were asked for."""
+        return [mark for plan, _ in self.plans for mark in standing(plan.part, self.work(plan).marks)]
+
     def pages(self) -> Iterator[PaperPage]:
         """Every part's pages, engraved with their digits."""
-        printing = replace(self.opened.work.printing, paper=self.paper)
         for plan, measures in self.plans:
             work = self.work(plan)
             if measures is None:
-                yield from paper_part(self.opened, plan.part, plan, work, printing).pages
+                yield from paper_part(self.opened, plan.part, plan, work, self.printing).pages
             else:
-                yield from excerpt_pages(self.opened.document, plan, work, printing.layout, measures)
+                yield from excerpt_pages(self.opened.document, plan, work, self.printing.layout, measures)
 
 
 def run_finger(arguments: argparse.Namespace) -> None:
@@ -98,9 +99,10 @@ def _finger(arguments: argparse.Namespace) -> Fingered:
             plans.append((plan, find_measures(part, arguments.measures) if arguments.measures else None))
     if not plans:
         raise AppError(f"{opened.document.name} has no string part to finger; name one with --part and --instrument")
-    return Fingered(
-        opened, tuple(plans), arguments.paper, arguments.width, arguments.dpi, one_part=arguments.part is not None
-    )
+    printing = opened.work.printing
+    if arguments.paper is not None:
+        printing = replace(printing, paper=arguments.paper)
+    return Fingered(opened, tuple(plans), printing, arguments.width, arguments.dpi, one_part=arguments.part is not None)
 
 
 def _writer(path: Path) -> Callable[[Fingered, Path], None]:
@@ -132,7 +134,8 @@ def _write_json(fingered: Fingered, path: Path) -> None:
 
 def _write_musicxml(fingered: Fingered, path: Path) -> None:
     marks = [mark for plan, measures in fingered.plans for mark in marks_to_write(plan, measures)]
-    write_marked(fingered.opened.document, marks, path)
+    colour = OWN_INK if fingered.printing.colour else None
+    write_marked(fingered.opened.document, marks, path, fingered.teacher_marks(), colour=colour)
 
 
 def _write_mei(fingered: Fingered, path: Path) -> None:
@@ -141,21 +144,22 @@ def _write_mei(fingered: Fingered, path: Path) -> None:
     if any(theirs != measures for _, theirs in others):
         raise AppError(f"{path.name}: the parts number their measures otherwise; name one with --part")
     marks = [mark for plan, its in fingered.plans for mark in marks_to_write(plan, its)]
-    teacher = [mark for plan, _ in fingered.plans for mark in standing(plan.part, fingered.work(plan).marks)]
     part_id = first.part.id if fingered.one_part else None
-    write_mei(path, fingered.opened.document, marks, teacher, part_id=part_id, measures=measures)
+    write_mei(path, fingered.opened.document, marks, fingered.teacher_marks(), part_id=part_id, measures=measures)
 
 
 def _write_pdf(fingered: Fingered, path: Path) -> None:
     with use_offscreen():
-        write_pdf(path, list(fingered.pages()), PAPERS[fingered.paper], fingered.opened.score.title)
+        marks = OWN_MARKS if fingered.printing.colour else OWN_MARKS_COPIED
+        copy = Copy(fingered.title, list(fingered.pages()), imprint_of(fingered.printing))
+        write_atomically(path, pdf_bytes([copy], fingered.printing.layout, fingered.title, marks))
 
 
 def _write_pictures(fingered: Fingered, path: Path) -> None:
     """One picture a passage or a page; where there are several their numbers follow the name."""
     with use_offscreen():
         paths = list(_passage_pictures(fingered, path)) or page_pictures(
-            path, list(fingered.pages()), fingered.title, fingered.dpi, colour=fingered.colour
+            path, list(fingered.pages()), fingered.title, fingered.dpi, colour=fingered.printing.colour
         )
     names = [one.name for one in paths]
     sys.stdout.write(f"Wrote {', '.join(names) if len(names) <= _MOST_NAMED else f'{names[0]} to {names[-1]}'}\n")
@@ -167,6 +171,6 @@ def _passage_pictures(fingered: Fingered, path: Path) -> Iterator[Path]:
     for one, (plan, measures) in zip(numbered(path, len(passages)), passages, strict=True):
         passage_picture(
             one, fingered.opened.document, plan, fingered.work(plan), measures,
-            width_mm=fingered.width_mm, dpi=fingered.dpi, colour=fingered.colour,
+            width_mm=fingered.width_mm, dpi=fingered.dpi, colour=fingered.printing.colour,
         )  # fmt: skip
         yield one

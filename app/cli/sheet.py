@@ -30,4 +30,4 @@ def run_sheet(arguments: argparse.Namespace) -> None:
     asked = practice(part, work.watched(opened.score, part, plan))
     title = opened.score.title or Path(opened.document.name).stem
     with use_offscreen():
-        practice_sheet(path, opened.document, title, plan, asked, PAPERS[arguments.paper])
+        practice_sheet(path, opened.document, title, plan, asked, PAPERS[arguments.paper or opened.work.printing.paper])

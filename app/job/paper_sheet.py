@@ -1,4 +1,4 @@
-"""A sheet of paper that fills from top to bottom: lines, paragraphs and music, on as many pages as they need.
+"""Paper that fills from top to bottom: lines, paragraphs and music, on as many pages as they need.
 
 All lengths are in mm.
 """
@@ -7,18 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from html import escape
-from pathlib import Path
-from types import TracebackType
 
-from PySide6.QtCore import QBuffer, QIODevice, QPointF, QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QTextBlockFormat, QTextCursor, QTextDocument
 
 from app.job.paper import MarkedPage
-from engraving.atomic import write_atomically
 from engraving.fonts import load_fonts, text_font
-from engraving.layout import Layout
-from engraving.output import UNITS_A_MM, pdf_writer
 from engraving.painter import PagePainter
+from engraving.paper import UNITS_A_MM, Paper
 
 _INK, _FAINT = QColor("#000000"), QColor("#bbbbbb")
 _LINE, _PARAGRAPH_LINE = 1.4, 1.18  # the height of a line of text, in parts of its size
@@ -59,44 +55,24 @@ class Paragraph:
 
 
 class PaperSheet:
-    """A PDF on the paper of ``layout``; what does not fit on a page goes on the next one.
+    """Fills ``paper``; what does not fit on a page goes on the next one.
 
     ``y`` is how far the page is filled: what paints leaves it as it is. ``foot`` stands at the bottom of every page.
-    It is a context: its painter must end before its paper does.
     """
 
-    def __init__(self, layout: Layout, title: str, margin: float, foot: Sequence[Paragraph] = ()) -> None:
-        load_fonts()
-        self._foot = foot
-        self.left, self.width, self.top = margin, layout.width_mm - 2 * margin, margin
-        self.bottom = layout.height_mm - margin - sum(paragraph.height for paragraph in foot)
+    def __init__(self, paper: Paper, margin: float, foot: Sequence[Paragraph] = ()) -> None:
+        self._paper, self._foot = paper, foot
+        self.painter = paper.painter
+        self.left, self.width, self.top = margin, paper.layout.width_mm - 2 * margin, margin
+        self.bottom = paper.layout.height_mm - margin - sum(paragraph.height for paragraph in foot)
         self.y, self.pages = margin, 1
-        self._buffer = QBuffer()
-        self._buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        self._writer = pdf_writer(self._buffer, layout, title)
-        self.painter = QPainter(self._writer)
-        self.painter.scale(UNITS_A_MM, UNITS_A_MM)
         self._paint_foot()
-
-    def __enter__(self) -> PaperSheet:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None
-    ) -> None:
-        if self.painter.isActive():
-            self.painter.end()
-
-    def write(self, path: Path) -> None:
-        """Finish the sheet and write it, all of it or nothing."""
-        self.painter.end()
-        write_atomically(path, bytes(self._buffer.data().data()))
 
     def keep_together(self, height: float) -> bool:
         """Begin the next page where this one has no room for so much more; whether it did."""
         if self.y + height <= self.bottom or self.y <= self.top:
             return False
-        self._writer.newPage()
+        self._paper.new_page()
         self.y, self.pages = self.top, self.pages + 1
         self._paint_foot()
         return True

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
-from analysis.fingering.ticking import Tick, no_tick
+from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.music import Part
 from app.errors import AppError
 from app.job.opening import Opened
 from app.job.paper import Engraver, PaperPart, paper_part
-from app.job.printing import Printing
+from app.job.printing import imprint_of
 from app.job.work import Work
 from engraving.atomic import make_folder, write_atomically
-from engraving.imprint import Imprint
 from engraving.output import Copy, pdf_bytes
 from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
 from engraving.turning import engrave_turning
 
 _PAINTED = 0.25  # of the whole job, what comes after engraving
+_IN_PATHS = '<>:"/\\|?*'
+_LONGEST_NAME = 200  # bytes; most file systems take 255, with all that is added
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +47,16 @@ def write_part(
     path: Path, opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver = engrave_turning,
     tick: Tick = no_tick,
 ) -> Written:  # fmt: skip
-    """Write one part as a PDF, every copy of it, all or nothing."""
-    paper = paper_part(opened, part, plan, work.parts[part.id], work.printing, engraver)
-    copies = list(_copies(paper, work))
-    title = f"{_title(opened)}, {part.name}"
-    write_atomically(path, _pdf(copies or [Copy(part.name, paper.pages, _imprint(work.printing))], work, title, tick))
+    """Write one part as a PDF, every copy of it, all or nothing; one copy where it has none.
+
+    ``plan``: its fingering, if it is worked out already. ``tick`` is told how far the work is, 0 to 1; what it raises
+    ends the work with nothing written.
+    """
+    paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
+    copies = list(_copies(paper, work)) or [Copy(part.name, paper.pages, imprint_of(work.printing))]
+    data = _pdf(copies, work, f"{score_title(opened)}, {part.name}", _painting(tick))
+    tick(1.0)
+    write_atomically(path, data)
     return _written((path,), copies, [paper])
 
 
@@ -63,45 +70,76 @@ def write_set(
 ) -> Written:
     """Write every part that has copies: to one PDF with an outline, or, where ``path`` is no ``.pdf``, to that folder.
 
-    ``plans``: the fingerings that are worked out already, by part. Nothing is written before all of it is painted, and
-    every file is whole or not there. AppError when no part has copies.
+    ``plans``: the fingerings that are worked out already, by part. ``tick`` is as for :func:`write_part`. Nothing is
+    written before all of it is painted, and every file is whole or not there. AppError when no part has copies.
     """
     wanted = [part for part in opened.score.parts if work.parts[part.id].copies.number]
     if not wanted:
         raise AppError(f"{path.name}: no part has copies to print")
-    papers: list[PaperPart] = []
-    for number, part in enumerate(wanted):
-        tick((1 - _PAINTED) * number / len(wanted))
-        own = work.parts[part.id]
-        plan = plans.get(part.id) or own.plan(part)
-        papers.append(paper_part(opened, part, plan, own, work.printing, engraver))
-
-    def painting(share: float) -> None:
-        tick(1 - _PAINTED + _PAINTED * share)
-
+    papers = [
+        _paper(opened, work, part, plans.get(part.id), engraver, part_of(_engraving(tick), number, len(wanted)))
+        for number, part in enumerate(wanted)
+    ]
     copies = [copy for paper in papers for copy in _copies(paper, work)]
-    title = _title(opened)
     if path.suffix.casefold() == ".pdf":
-        write_atomically(path, _pdf(copies, work, title, painting))
-        return _written((path,), copies, papers)
-    files: dict[Path, bytes] = {}
-    for number, (name, paper) in enumerate(zip(_file_names(title, wanted), papers, strict=True)):
-        painting(number / len(papers))
-        files[path / name] = _pdf(list(_copies(paper, work)), work, f"{title}, {paper.part.name}", no_tick)
-    make_folder(path)
+        files = {path: _pdf(copies, work, score_title(opened), _painting(tick))}
+    else:
+        files = dict(_files(path, opened, work, papers, _painting(tick)))
+    tick(1.0)
+    if path not in files:
+        make_folder(path)
     for file, data in files.items():
         write_atomically(file, data)
     return _written(tuple(files), copies, papers)
 
 
+def score_title(opened: Opened) -> str:
+    """What the score is called: its title, else the name of its file."""
+    return opened.score.title or Path(opened.document.name).stem
+
+
+def file_name(words: str, longest: int = _LONGEST_NAME) -> str:
+    """Words as the name of a file on any system: one line, without signs that mean something in paths, not too long.
+
+    ``longest``: in bytes.
+    """
+    line = "".join(sign if sign.isprintable() and sign not in _IN_PATHS else " " for sign in words)
+    cut = " ".join(line.split()).encode()[:longest].decode(errors="ignore")
+    return cut.strip(" .")
+
+
+def _engraving(tick: Tick) -> Tick:
+    return lambda share: tick((1 - _PAINTED) * share)
+
+
+def _painting(tick: Tick) -> Tick:
+    return lambda share: tick(1 - _PAINTED + _PAINTED * share)
+
+
+def _paper(opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver, tick: Tick) -> PaperPart:
+    """A part engraved, and fingered before if it is not."""
+    tick(0.0)
+    own = work.parts[part.id]
+    if plan is None:
+        plan = own.plan(part, part_of(tick, 0, 2))
+    tick(0.5)
+    return paper_part(opened, part, plan, own, work.printing, engraver)
+
+
+def _files(
+    folder: Path, opened: Opened, work: Work, papers: list[PaperPart], tick: Tick
+) -> Iterator[tuple[Path, bytes]]:
+    """Every part's file in a folder."""
+    names = _file_names(score_title(opened), [paper.part for paper in papers])
+    for number, (name, paper) in enumerate(zip(names, papers, strict=True)):
+        title = f"{score_title(opened)}, {paper.part.name}"
+        yield folder / name, _pdf(list(_copies(paper, work)), work, title, part_of(tick, number, len(papers)))
+
+
 def _copies(paper: PaperPart, work: Work) -> Iterator[Copy]:
     for label in work.parts[paper.part.id].copies.labels:
         outline = f"{paper.part.name}, {label}" if label else paper.part.name
-        yield Copy(outline, paper.pages, _imprint(work.printing, label))
-
-
-def _imprint(printing: Printing, desk: str = "") -> Imprint:
-    return Imprint(desk, printing.date, printing.marked_by)
+        yield Copy(outline, paper.pages, imprint_of(work.printing, label))
 
 
 def _pdf(copies: list[Copy], work: Work, title: str, tick: Tick) -> bytes:
@@ -115,17 +153,23 @@ def _written(paths: tuple[Path, ...], copies: list[Copy], papers: list[PaperPart
     return Written(paths, len(copies) or len(papers), pages, remarks)
 
 
-def _title(opened: Opened) -> str:
-    return opened.score.title or Path(opened.document.name).stem
-
-
 def _file_names(title: str, parts: list[Part]) -> Iterator[str]:
-    """A name for every part's file, with a number where two parts have one name."""
-    taken: dict[str, int] = {}
-    for part in parts:
-        name = "".join(" " if sign in '<>:"/\\|?*' else sign for sign in f"{title}, {part.name}").strip()
-        taken[name] = taken.get(name, 0) + 1
-        yield f"{name}{f' {taken[name]}' if taken[name] > 1 else ''}.pdf"
+    """A name for every part's file, with a number where two names are one to some file system."""
+    longest = _LONGEST_NAME // 2
+    plain = [", ".join(filter(None, (file_name(title, longest), file_name(part.name, longest)))) for part in parts]
+    taken: set[str] = set()
+    for name in plain:
+        numbered, number = name, 1
+        while _folded(numbered) in taken or (number > 1 and _folded(numbered) in map(_folded, plain)):
+            number += 1
+            numbered = f"{name} {number}"
+        taken.add(_folded(numbered))
+        yield f"{numbered}.pdf"
+
+
+def _folded(name: str) -> str:
+    """What two names have in common that differ in capitals only, or in how their accents are written."""
+    return unicodedata.normalize("NFC", name).casefold()
 
 
 def _counted(number: int, one: str, many: str) -> str:

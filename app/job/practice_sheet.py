@@ -20,6 +20,7 @@ from app.job.paper import MarkedPage, place_digits
 from app.job.paper_sheet import PaperSheet, Paragraph
 from app.job.practice import Practice, PracticeItem
 from app.job.watching import Entry
+from engraving.atomic import write_atomically
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave_each
 from engraving.extract import part_for_engraving
@@ -27,6 +28,7 @@ from engraving.fingerboard import FingerboardChart, usual_tapes
 from engraving.fingerboard_painter import paint_chart
 from engraving.layout import Layout
 from engraving.page import Rect
+from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 
 Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 
@@ -86,16 +88,30 @@ def practice_sheet(
     ``engraver`` does what :func:`engrave_each` does, in another process if it likes. AppError where there is nothing to
     practise.
     """
+    with PdfPaper(layout, f"{title}, {plan.part.name}") as paper:
+        _fill(paper, document, title, plan, practice, engraver)
+    write_atomically(path, paper.pdf)
+
+
+def practice_sheet_pages(
+    document: Document, title: str, plan: Plan, practice: Practice, layout: Layout, engraver: Engraver = engrave_each
+) -> tuple[PaintedPage, ...]:
+    """The pages that :func:`practice_sheet` writes, to be looked at."""
+    with PicturePaper(layout) as paper:
+        _fill(paper, document, title, plan, practice, engraver)
+    return paper.pages
+
+
+def _fill(paper: Paper, document: Document, title: str, plan: Plan, practice: Practice, engraver: Engraver) -> None:
     if not practice.items:
         raise AppError(f"{plan.part.name}: its watch-list has nothing to practise")
-    width = layout.width_mm - 2 * _MARGIN
+    width = paper.layout.width_mm - 2 * _MARGIN
     foot = [Paragraph(words, width, _FOOT) for words in (_key_words(plan, practice), f"{CAUTION} {BREAKS}") if words]
-    with PaperSheet(layout, f"{title}, {plan.part.name}", _MARGIN, foot) as sheet:
-        _add_head(sheet, title, plan, practice)
-        blocks = _blocks(document, plan, practice, width, engraver)
-        for block in _fitting(blocks, practice, sheet.bottom - sheet.y):
-            _add_block(sheet, block, f"{title}, {plan.part.name}")
-        sheet.write(path)
+    sheet = PaperSheet(paper, _MARGIN, foot)
+    _add_head(sheet, title, plan, practice)
+    blocks = _blocks(document, plan, practice, width, engraver)
+    for block in _fitting(blocks, practice, sheet.bottom - sheet.y):
+        _add_block(sheet, block, f"{title}, {plan.part.name}")
 
 
 def _fitting(every: Sequence[_Block], practice: Practice, room: float) -> list[_Block]:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from app.errors import AppError
+from engraving.imprint import Imprint
 from engraving.layout import A4, LETTER, Layout
 
 PAPERS = {"a4": A4, "letter": LETTER}
-_MOST_COPIES = 60
+MOST_COPIES = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,11 +43,17 @@ class Printing:
         return Layout(paper.width_mm, paper.height_mm, margin_mm=self.margin_mm, staff_mm=self.staff_mm)
 
 
+def imprint_of(printing: Printing, desk: str = "") -> Imprint:
+    """What a copy says of itself, for that desk or player."""
+    return Imprint(desk, printing.date, printing.marked_by)
+
+
 @dataclass(frozen=True, slots=True)
 class Copies:
     """``number`` copies of a part; the first of them bear the ``names`` of desks or players, one each.
 
-    AppError for a number of copies that no section needs.
+    There are as many as names at least; or none, and the names stay for the next time. AppError for a number of copies
+    that no section needs.
     """
 
     number: int = 1
@@ -55,11 +62,12 @@ class Copies:
     def __post_init__(self) -> None:
         names = tuple(name for name in (" ".join(name.split()) for name in self.names) if name)
         object.__setattr__(self, "names", names)
-        object.__setattr__(self, "number", max(self.number, len(names)))
-        if not 0 <= self.number <= _MOST_COPIES:
-            raise AppError(f"a part is printed 0 to {_MOST_COPIES} times, not {self.number}")
+        if self.number > 0:
+            object.__setattr__(self, "number", max(self.number, len(names)))
+        if not 0 <= self.number <= MOST_COPIES:
+            raise AppError(f"a part is printed 0 to {MOST_COPIES} times, not {self.number}")
 
     @property
     def labels(self) -> tuple[str, ...]:
         """The name on each copy, "" where it has none."""
-        return self.names + ("",) * (self.number - len(self.names))
+        return (self.names + ("",) * (self.number - len(self.names)))[: self.number]

@@ -10,10 +10,12 @@ from app.job.comparing import Weighed, comparison_rows
 from app.job.digits import wanted_digits
 from app.job.paper import MarkedPage, place_digits
 from app.job.paper_sheet import PaperSheet
+from engraving.atomic import write_atomically
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4, Layout
+from engraving.paper import PdfPaper
 
 _MARGIN, _TITLE, _NAME, _TEXT = 15.0, 6.0, 4.6, 3.8
 _FIRST_COLUMN, _ROW = 62.0, 6.5
@@ -37,13 +39,14 @@ def comparison_sheet(
 ) -> None:
     """Write a PDF (A4) with every way's strip one above the other and the table of counts."""
     pages = passage_pages(document, ways[0].plan.part, measures, A4.width_mm - 2 * _MARGIN)
-    with PaperSheet(A4, title, _MARGIN) as sheet:
+    with PdfPaper(A4, title) as paper:
+        sheet = PaperSheet(paper, _MARGIN)
         sheet.text(title, _TITLE, bold=True)
         sheet.y += 11
         for way in ways:
             _add_strip(sheet, way.rules.title, strip(pages, way))
         _add_table(sheet, [way.rules.title for way in ways], comparison_rows(ways))
-        sheet.write(path)
+    write_atomically(path, paper.pdf)
 
 
 def _add_strip(sheet: PaperSheet, title: str, pages: Sequence[MarkedPage]) -> None:

@@ -125,7 +125,10 @@ COMMANDS = (
     Command("open", "Score", "Open…", "Ctrl+O", _always, lambda window: window.ask_open()),
     Command("save", "Score", "Save", "Ctrl+S", _score, lambda window: window.paperwork.save()),
     Command("save_as", "Score", "Save as…", "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
-    Command("print", "Score", "Print part to PDF…", "Ctrl+P", _plan, lambda window: window.paperwork.print_part()),
+    Command(
+        "printing", "Score", "Paper and copies…", "Ctrl+Shift+C", _score, lambda w: w.paperwork.choose_printing()
+    ),
+    Command("print", "Score", "Print part to PDF…", "Ctrl+P", _score, lambda window: window.paperwork.print_part()),
     Command(
         "set",
         "Score",

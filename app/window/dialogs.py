@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import enum
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from PySide6.QtWidgets import (
@@ -17,6 +17,9 @@ from PySide6.QtWidgets import (
     QMessageBox,
     QWidget,
 )
+
+from app.job.printing import Copies, Printing
+from app.window.printing_dialog import PrintingDialog
 
 SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.midi *.abc *.krn *.mei);;All files (*)"
 PROJECT_FILES = "Handframe projects (*.handframe)"
@@ -94,6 +97,16 @@ def ask_passage(parent: QWidget, question: str, name: str, players: str) -> tupl
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
     dialog.deleteLater()
     return (fields[0].text(), fields[1].text()) if agreed else None
+
+
+def ask_printing(
+    parent: QWidget, printing: Printing, parts: Sequence[tuple[str, str, Copies]]
+) -> tuple[Printing, Mapping[str, Copies]] | None:
+    """How parts are printed, and the copies by part; ``parts`` are ids, names and copies. ``None``: as before."""
+    dialog = PrintingDialog(printing, parts, parent)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()
+    return (dialog.printing, dialog.copies) if agreed else None
 
 
 def tell(parent: QWidget, sentence: str) -> None:

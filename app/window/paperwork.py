@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QWidget
 from analysis.fingering.ticking import Tick
 from app.job.digits import marks_to_write
 from app.job.finding import measures_words
-from app.job.part_set import Written, write_part, write_set
+from app.job.part_set import Written, file_name, score_title, write_part, write_set
 from app.job.pencilling import standing
 from app.job.pictures import passage_picture
 from app.job.practice import practice
@@ -61,12 +61,22 @@ class Paperwork(QObject):
             return False
         return True
 
+    def choose_printing(self) -> None:
+        """Ask how parts are printed and who gets a copy."""
+        score, work = self._desk.score, self._desk.state.work
+        if score is None:
+            return
+        parts = [(part.id, part.name, work.parts[part.id].copies) for part in score.score.parts]
+        answer = dialogs.ask_printing(self._window, work.printing, parts)
+        if answer is not None and self._desk.score is score:
+            self._desk.set_printing(*answer)
+
     def print_part(self) -> None:
         """Ask for a PDF and write the copies of the part in hand to it."""
         score, part, plan, work = self._desk.score, self._desk.part, self._desk.plan, self._desk.state.work
         if score is None or part is None:
             return
-        path = self._ask_pdf("Print the part to PDF", f"{score.score.title}, {part.name}")
+        path = self._ask_pdf("Print the part to PDF", f"{score_title(score)}, {part.name}")
         if path is not None:
             self._print(path, lambda tick: write_part(path, score, work, part, plan, self._turner, tick))
 
@@ -76,7 +86,7 @@ class Paperwork(QObject):
         if score is None:
             return
         if one_file:
-            path = self._ask_pdf("Print all parts to one PDF", f"{score.score.title}, parts")
+            path = self._ask_pdf("Print all parts to one PDF", f"{score_title(score)}, parts")
         else:
             path = dialogs.ask_folder(self._window, "Print all parts, one PDF each, to a folder")
         if path is not None:
@@ -88,7 +98,7 @@ class Paperwork(QObject):
         score, plan, part, work = desk.score, desk.plan, desk.part, desk.part_work
         if score is None or plan is None or part is None or work is None:
             return
-        path = self._ask_pdf("Practice sheet to PDF", f"{score.score.title}, {part.name}, practice sheet")
+        path = self._ask_pdf("Practice sheet to PDF", f"{score_title(score)}, {part.name}, practice sheet")
         if path is None:
             return
         layout = PAPERS[desk.state.work.printing.paper]
@@ -107,7 +117,7 @@ class Paperwork(QObject):
         score, plan, work, measures = self._desk.score, self._desk.plan, self._desk.part_work, self._desk.passage
         if score is None or plan is None or work is None or measures is None:
             return
-        suggestion = _file_name(f"{score.score.title}, {plan.part.name}, {measures_words(plan.part, measures)}")
+        suggestion = file_name(f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}")
         answer = dialogs.ask_save(self._window, "Picture of the passage", f"{suggestion}.png", dialogs.PICTURE_FILES)
         if answer is None:
             return
@@ -123,7 +133,7 @@ class Paperwork(QObject):
         return self._desk.tasks.apart(engrave_turning, text, layout, rests)
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
-        answer = dialogs.ask_save(self._window, title, f"{_file_name(name)}.pdf", dialogs.PDF_FILES)
+        answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES)
         return None if answer is None else _with_suffix(answer[0], ".pdf")
 
     def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
@@ -164,11 +174,6 @@ class Paperwork(QObject):
 
     def _failed(self, error: Exception) -> None:
         self._desk.failed.emit(str(error))
-
-
-def _file_name(name: str) -> str:
-    """A name that can be one of a file."""
-    return name.replace("/", "-")
 
 
 def _with_suffix(path: Path, suffix: str) -> Path:

@@ -50,7 +50,7 @@ def test_every_option_of_a_command_stands_in_the_readme(command):
     lines = re.search(rf"^    handframe {command} .*\n(?:^ {{6,}}.*\n)*", README, re.MULTILINE)[0]
     choices = next(a for a in command_parser()._actions if isinstance(a, argparse._SubParsersAction)).choices
     options = {option for action in choices[command]._actions for option in action.option_strings}
-    written = set(re.findall(r"(?<![\w-])--?[a-z]+", lines))
+    written = set(re.findall(r"(?<![\w-])--?[a-z]+(?:-[a-z]+)*", lines))
     assert written == {option for option in options if option not in ("-h", "--help", "--output")}
 
 

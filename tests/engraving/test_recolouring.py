@@ -70,9 +70,9 @@ def test_a_measure_whose_dynamics_the_engraver_drew_otherwise_is_left_as_it_is()
     drawn = [Glyph(Group(group, str(n), measure), "E520", (1, 0, 0, 1, n, 0)) for n in range(2)]
     drawing = Drawing(10, 10, tuple(drawn), {})
     told = recoloured(drawing, {"m1-1": [None, 4]})
-    assert [mark.group.mark for mark in told.marks] == [None, 4]
+    assert [mark.group.number for mark in told.marks] == [None, 4]
     left = recoloured(drawing, {"m1-1": [None, 4, None]})
-    assert [mark.group.mark for mark in left.marks] == [None, None]
+    assert [mark.group.number for mark in left.marks] == [None, None]
 
 
 def test_only_measures_with_dynamics_of_the_teachers_count():

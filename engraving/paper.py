@@ -1,0 +1,129 @@
+"""Paper to paint on in millimetres, page after page: a PDF to print, or pictures of its pages to look at first."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from dataclasses import dataclass
+from types import TracebackType
+from typing import Self
+
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter, QPicture
+
+from engraving.errors import EngravingError
+from engraving.fonts import load_fonts
+from engraving.layout import Layout
+
+UNITS_A_MM = 100  # 2540 dots an inch
+_INCH_MM = 25.4
+
+
+@dataclass(frozen=True, eq=False)
+class PaintedPage:
+    """All that was painted on one page, kept as strokes and lettering: sharp at any size and on any screen."""
+
+    width_mm: float
+    height_mm: float
+    strokes: QPicture
+
+    def paint(self, painter: QPainter) -> None:
+        """Paint it again, ``painter`` in millimetres from its corner; the ground is left as it is."""
+        painter.save()
+        painter.scale(1 / UNITS_A_MM, 1 / UNITS_A_MM)
+        painter.drawPicture(0, 0, self.strokes)
+        painter.restore()
+
+
+class Paper(ABC):
+    """Pages of the size of ``layout`` for one ``painter``, the first of them begun.
+
+    It is a context: what it holds is whole when that has ended, and its painter has ended before its paper does.
+    EngravingError where there is no Qt GUI application.
+    """
+
+    def __init__(self, layout: Layout) -> None:
+        load_fonts()
+        self.layout = layout
+        self.painter = QPainter()
+        self._begin()
+
+    @abstractmethod
+    def _begin(self) -> None:
+        """Have the painter on the first page."""
+
+    @abstractmethod
+    def new_page(self) -> None:
+        """Begin the next page."""
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, traceback: TracebackType | None
+    ) -> None:
+        if self.painter.isActive():
+            self.painter.end()
+
+    def _scale(self) -> None:
+        self.painter.resetTransform()
+        self.painter.scale(UNITS_A_MM, UNITS_A_MM)
+
+
+class PdfPaper(Paper):
+    """A PDF, fonts embedded."""
+
+    def __init__(self, layout: Layout, title: str) -> None:
+        self._title = title
+        self._buffer = QBuffer()
+        self._buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+        self._writer = _pdf_writer(self._buffer, layout, title)
+        super().__init__(layout)
+
+    @property
+    def pdf(self) -> bytes:
+        """The file, once the context has ended."""
+        return bytes(self._buffer.data().data())
+
+    def _begin(self) -> None:
+        self.painter.begin(self._writer)
+        self._scale()
+
+    def new_page(self) -> None:
+        """Begin the next page; EngravingError where that fails."""
+        if not self._writer.newPage():
+            raise EngravingError(f"{self._title}: another page cannot be begun")
+        self._scale()
+
+
+class PicturePaper(Paper):
+    """The pages that a PDF would have, to be looked at."""
+
+    def __init__(self, layout: Layout) -> None:
+        self._pictures: list[QPicture] = []
+        super().__init__(layout)
+
+    @property
+    def pages(self) -> tuple[PaintedPage, ...]:
+        """What was painted, once the context has ended."""
+        return tuple(PaintedPage(self.layout.width_mm, self.layout.height_mm, one) for one in self._pictures)
+
+    def _begin(self) -> None:
+        self._pictures.append(QPicture())
+        self.painter.begin(self._pictures[-1])
+        self._scale()
+
+    def new_page(self) -> None:
+        """Begin the next page."""
+        self.painter.end()
+        self._begin()
+
+
+def _pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
+    """A writer for a PDF on the paper of ``layout``, ``UNITS_A_MM`` units a millimetre."""
+    writer = QPdfWriter(buffer)
+    writer.setResolution(round(UNITS_A_MM * _INCH_MM))
+    size = QPageSize(QSizeF(layout.width_mm, layout.height_mm), QPageSize.Unit.Millimeter)
+    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
+    writer.setTitle(title)
+    writer.setCreator("Handframe")
+    return writer
