@@ -14,7 +14,8 @@ from app.window import look
 from app.window.labels import quiet_label
 from engraving.errors import EngravingError
 
-_ROWS_SEEN = 6  # at least, without scrolling
+_ROWS_SEEN = 8  # at least, without scrolling
+_BETWEEN = 12  # columns, in pixels
 _WIDEST_NAME = 220  # of a part, in pixels; longer ones wrap
 
 
@@ -27,6 +28,7 @@ class CopiesTable(QScrollArea):
         """``parts``: their ids, names and copies."""
         super().__init__(parent)
         self.setAccessibleName("Copies of each part")
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
@@ -34,6 +36,7 @@ class CopiesTable(QScrollArea):
         grid = QGridLayout(inside)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setColumnStretch(2, 1)
+        grid.setHorizontalSpacing(_BETWEEN)
         for column, words in enumerate(("Part", "Copies", "Names of desks or players, with commas between them")):
             label = quiet_label(look.QUIET_INK, inside)
             label.setText(words)
@@ -83,7 +86,7 @@ class CopiesRow:
         self._before = copies.names
         self.label = quiet_label(look.INK, parent)
         self.label.setText(name)
-        self.label.setMaximumWidth(_WIDEST_NAME)
+        self.label.setFixedWidth(min(self.label.fontMetrics().horizontalAdvance(name) + 1, _WIDEST_NAME))
         self.number = _Number(parent)
         self.number.setRange(0, MOST_COPIES)
         self.number.setValue(copies.number)

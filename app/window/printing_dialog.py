@@ -32,7 +32,7 @@ _PAPER_NAMES = {"a4": "A4", "letter": "US Letter"}
 # Staff heights in millimetres that are offered in words: common practice, no source.
 _HEIGHTS = {"small, for fewer pages": 6.0, "usual": 7.0, "large, for young readers": 8.5}
 _OTHER_HEIGHT = "another height"
-_WIDTH, _HEIGHT = 640, 660
+_WIDTH, _BETWEEN = 640, 8  # pixels
 _DECIMALS = 1  # of millimetres, and one more for a value that has it
 
 
@@ -155,12 +155,15 @@ class PrintingDialog(QDialog):
         below.addWidget(self.number_desks)
         layout = QVBoxLayout(self)
         layout.addLayout(form)
+        layout.addSpacing(_BETWEEN)
         layout.addWidget(heading("Copies", self))
         layout.addWidget(self.table, 1)
         layout.addLayout(below)
         layout.addWidget(self.wrong)
         layout.addWidget(self.buttons)
-        self.resize(_WIDTH, _HEIGHT)
+        for button in (self.today, self.number_desks):
+            button.setAutoDefault(False)  # Enter in a field agrees to all of it
+        self.resize(_WIDTH, self.minimumSizeHint().height())
 
     def _connect(self) -> None:
         for box in (self.paper, self.marks):

@@ -100,7 +100,7 @@ class WatchPanel(QWidget):
         self.hide_it.setCheckable(True)
         self.reword = QPushButton("Other words…", self)
         self.join = QPushButton("Add a note…", self)
-        self.carry = QPushButton("Same fingers as before", self)
+        self.carry = QPushButton("Same fingers and marks as before", self)
         self._lay_out()
         self._connect()
         self._refresh()
