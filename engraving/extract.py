@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from engraving.beams import mend_beams
-from engraving.cues import write_cues
+from engraving.cueing.writing import write_cues
 from engraving.errors import EngravingError
 from engraving.marks.pencil import write_teacher_marks
 from engraving.marks.tags import colour_of

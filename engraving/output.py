@@ -15,8 +15,8 @@ from engraving.errors import EngravingError
 from engraving.imprint import Imprint, imprint_lines
 from engraving.layout import Layout
 from engraving.metrics import FontMetrics, data_folder
-from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.painter import OWN_MARKS_COPIED, PAPER, MarkStyle, PagePainter, paint_sign
+from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.boxes import Overlaid
 
 MarkedPage = tuple[EngravedPage, Sequence[Overlaid]]

@@ -73,10 +73,7 @@ class PdfPaper(Paper):
     """A PDF, fonts embedded."""
 
     def __init__(self, layout: Layout, title: str) -> None:
-        self._title = title
-        self._buffer = QBuffer()
-        self._buffer.open(QIODevice.OpenModeFlag.WriteOnly)
-        self._writer = _pdf_writer(self._buffer, layout, title)
+        self._title, self._buffer = title, QBuffer()
         super().__init__(layout)
 
     @property
@@ -85,6 +82,8 @@ class PdfPaper(Paper):
         return bytes(self._buffer.data().data())
 
     def _begin(self) -> None:
+        self._buffer.open(QIODevice.OpenModeFlag.WriteOnly)
+        self._writer = _pdf_writer(self._buffer, self.layout, self._title)
         self.painter.begin(self._writer)
         self._scale()
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from math import floor, sqrt
 from pathlib import Path
 
@@ -19,6 +20,8 @@ from engraving.painter import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle, Pa
 from engraving.placing import Placed
 from engraving.placing.boxes import Overlaid
 from engraving.svgdevice import SvgDevice
+
+Paint = Callable[[QPainter], None]  # in mm; the ground is white already
 
 _INCH_MM = 25.4
 _DPI = (20, 1200)
@@ -59,15 +62,8 @@ def write_svg(
     Its size is in mm, its ground white, and all lettering is drawn as outlines. ``title`` says what it shows, for
     readers that do not see it.
     """
-    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
-    device = SvgDevice(area.width, area.height, title)
-    painter = QPainter(device)
-    try:
-        painter.scale(UNITS_A_MM, UNITS_A_MM)
-        _paint(painter, page, placed, style, marks, area)
-    finally:
-        painter.end()  # a painter that outlives its paper takes the whole application down
-    write_atomically(path, device.picture)
+    area = area or _whole(page)
+    write_painted_svg(path, area, partial(PagePainter(page, marks).paint, placed=placed, style=style), title)
 
 
 def write_png(
@@ -84,14 +80,31 @@ def write_png(
 
     EngravingError for a resolution out of reach.
     """
-    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    area = area or _whole(page)
+    write_painted_png(path, area, partial(PagePainter(page, marks).paint, placed=placed, style=style), dpi)
+
+
+def write_painted_svg(path: Path, area: Rect, paint: Paint, title: str = "") -> None:
+    """Write an ``area`` in mm of whatever ``paint`` paints as an SVG file like those of pages."""
+    device = SvgDevice(area.width, area.height, title)
+    painter = QPainter(device)
+    try:
+        painter.scale(UNITS_A_MM, UNITS_A_MM)
+        painter.translate(-area.x0, -area.y0)
+        paint(painter)
+    finally:
+        painter.end()  # a painter that outlives its paper takes the whole application down
+    write_atomically(path, device.picture)
+
+
+def write_painted_png(path: Path, area: Rect, paint: Paint, dpi: int) -> None:
+    """Write an ``area`` in mm of whatever ``paint`` paints as a PNG file like those of pages."""
     _check_resolution(path.name, area, dpi)
-    image = paint_image(page, placed, dpi, style, marks, area=area)
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QImageWriter(buffer, QByteArray(b"png"))
-    if not writer.write(image):
+    if not writer.write(_image(area, paint, dpi)):
         raise EngravingError(f"{path.name}: the picture cannot be encoded: {writer.errorString()}")
     write_atomically(path, bytes(data.data()))
 
@@ -106,7 +119,10 @@ def paint_image(
     area: Rect | None = None,
 ) -> QImage:
     """The page with its digits and marks on white, or an ``area`` of it in mm, ``dpi`` dots an inch."""
-    area = area or Rect(0.0, 0.0, page.width_mm, page.height_mm)
+    return _image(area or _whole(page), partial(PagePainter(page, marks).paint, placed=placed, style=style), dpi)
+
+
+def _image(area: Rect, paint: Paint, dpi: int) -> QImage:
     scale = dpi / _INCH_MM
     image = QImage(QSize(round(area.width * scale), round(area.height * scale)), QImage.Format.Format_RGB32)
     if image.isNull():
@@ -117,22 +133,15 @@ def paint_image(
     painter = QPainter(image)
     try:
         painter.scale(scale, scale)
-        _paint(painter, page, placed, style, marks, area)
+        painter.translate(-area.x0, -area.y0)
+        paint(painter)
     finally:
         painter.end()
     return image
 
 
-def _paint(
-    painter: QPainter,
-    page: EngravedPage,
-    placed: Sequence[Overlaid],
-    style: DigitStyle,
-    marks: MarkStyle,
-    area: Rect,
-) -> None:
-    painter.translate(-area.x0, -area.y0)
-    PagePainter(page, marks).paint(painter, placed, style)
+def _whole(page: EngravedPage) -> Rect:
+    return Rect(0.0, 0.0, page.width_mm, page.height_mm)
 
 
 def _check_resolution(name: str, area: Rect, dpi: int) -> None:

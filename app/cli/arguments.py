@@ -62,6 +62,10 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
         help=f"length of the lines in a picture of some measures (default: {PASSAGE_WIDTH_MM:g})",
     )  # fmt: skip
     parser.add_argument(
+        "--chart", metavar="OUT", type=Path,
+        help="write a .png or .svg picture of the fingerboard with the fingers of these measures, or of the whole part",
+    )  # fmt: skip
+    parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
         help="write to a .csv, .json, .mei, .musicxml, .mxl, .pdf, .png or .svg file; may be said more than once. "
         "Of some measures a picture is cut to their music; without --measures there is one for every page",

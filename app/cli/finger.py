@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -14,13 +14,14 @@ from app.cli.asked import set_part
 from app.cli.headless import use_offscreen
 from app.cli.tables import Measures, csv_text, plan_object, reading_table
 from app.errors import AppError
+from app.job.chart import write_chart
 from app.job.digits import marks_to_write
 from app.job.finding import find_measures, find_part
 from app.job.locking import with_ranges_locked
 from app.job.opening import Opened, open_any
 from app.job.paper import PaperPage, excerpt_pages, paper_part
 from app.job.pencilling import standing
-from app.job.pictures import numbered, page_pictures, passage_picture
+from app.job.pictures import check_picture, numbered, page_pictures, passage_picture
 from app.job.printing import Printing, imprint_of
 from app.job.work import NO_INSTRUMENT, PartWork
 from engraving.atomic import write_atomically
@@ -75,6 +76,9 @@ class Fingered:
 def run_finger(arguments: argparse.Namespace) -> None:
     """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
     writers = [(path, _writer(path)) for path in arguments.output]
+    if arguments.chart is not None:
+        check_picture(arguments.chart)
+        writers.append((arguments.chart, _write_charts))
     fingered = _finger(arguments)
     for path, write in writers:
         write(fingered, path)
@@ -161,6 +165,19 @@ def _write_pictures(fingered: Fingered, path: Path) -> None:
         paths = list(_passage_pictures(fingered, path)) or page_pictures(
             path, list(fingered.pages()), fingered.title, fingered.dpi, colour=fingered.printing.colour
         )
+    _tell_names(paths)
+
+
+def _write_charts(fingered: Fingered, path: Path) -> None:
+    """A chart of the fingerboard for each part; where there are several their numbers follow the name."""
+    paths = numbered(path, len(fingered.plans))
+    with use_offscreen():
+        for one, (plan, measures) in zip(paths, fingered.plans, strict=True):
+            write_chart(one, plan, measures or (0, len(plan.part.measures) - 1), dpi=fingered.dpi)
+    _tell_names(paths)
+
+
+def _tell_names(paths: Sequence[Path]) -> None:
     names = [one.name for one in paths]
     sys.stdout.write(f"Wrote {', '.join(names) if len(names) <= _MOST_NAMED else f'{names[0]} to {names[-1]}'}\n")
 

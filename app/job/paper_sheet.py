@@ -9,7 +9,17 @@ from collections.abc import Sequence
 from html import escape
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPen, QTextBlockFormat, QTextCursor, QTextDocument
+from PySide6.QtGui import (
+    QAbstractTextDocumentLayout,
+    QColor,
+    QFontMetricsF,
+    QPainter,
+    QPalette,
+    QPen,
+    QTextBlockFormat,
+    QTextCursor,
+    QTextDocument,
+)
 
 from app.job.paper import MarkedPage
 from engraving.fonts import load_fonts, text_font
@@ -50,7 +60,11 @@ class Paragraph:
         painter.save()
         painter.translate(x, y)
         painter.scale(1 / UNITS_A_MM, 1 / UNITS_A_MM)
-        self._document.drawContents(painter)
+        context = QAbstractTextDocumentLayout.PaintContext()
+        ink = QPalette()
+        ink.setColor(QPalette.ColorRole.Text, _INK)  # not what the application's windows are written in
+        context.palette = ink
+        self._document.documentLayout().draw(painter, context)
         painter.restore()
 
 

@@ -16,8 +16,9 @@ from app.job.paper import Engraver, PaperPart, paper_part
 from app.job.printing import imprint_of
 from app.job.work import Work
 from engraving.atomic import make_folder, write_atomically
-from engraving.output import Copy, pdf_bytes
-from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
+from engraving.output import Copy, painted_pages, pdf_bytes
+from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
+from engraving.paper import PaintedPage
 from engraving.turning import engrave_turning
 
 _PAINTED = 0.25  # of the whole job, what comes after engraving
@@ -53,11 +54,36 @@ def write_part(
     ends the work with nothing written.
     """
     paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
-    copies = list(_copies(paper, work)) or [Copy(part.name, paper.pages, imprint_of(work.printing))]
+    copies = _copies_or_one(paper, work)
     data = _pdf(copies, work, f"{score_title(opened)}, {part.name}", _painting(tick))
     tick(1.0)
     write_atomically(path, data)
     return _written((path,), copies, [paper])
+
+
+@dataclass(frozen=True, eq=False)
+class PartSeen:
+    """What :func:`write_part` writes, to be looked at first.
+
+    ``pages`` are those of the first copy; ``copies`` says which one that is, "" of a single copy without a name.
+    ``hard_turns`` as in :class:`app.job.paper.PaperPart`.
+    """
+
+    pages: tuple[PaintedPage, ...]
+    copies: str
+    hard_turns: tuple[str, ...]
+
+
+def see_part(
+    opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver = engrave_turning,
+    tick: Tick = no_tick,
+) -> PartSeen:  # fmt: skip
+    """The first copy of a part as :func:`write_part` writes it, which has the same arguments."""
+    paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
+    first, *others = _copies_or_one(paper, work)
+    which = f"The first of {len(others) + 1} copies" if others else "The copy" if first.imprint.desk else ""
+    pages = painted_pages(first, work.printing.layout, _marks(work), _painting(tick))
+    return PartSeen(pages, f"{which}, for {first.imprint.desk}" if first.imprint.desk else which, paper.hard_turns)
 
 
 def write_set(
@@ -136,6 +162,10 @@ def _files(
         yield folder / name, _pdf(list(_copies(paper, work)), work, title, part_of(tick, number, len(papers)))
 
 
+def _copies_or_one(paper: PaperPart, work: Work) -> list[Copy]:
+    return list(_copies(paper, work)) or [Copy(paper.part.name, paper.pages, imprint_of(work.printing))]
+
+
 def _copies(paper: PaperPart, work: Work) -> Iterator[Copy]:
     for label in work.parts[paper.part.id].copies.labels:
         outline = f"{paper.part.name}, {label}" if label else paper.part.name
@@ -143,8 +173,11 @@ def _copies(paper: PaperPart, work: Work) -> Iterator[Copy]:
 
 
 def _pdf(copies: list[Copy], work: Work, title: str, tick: Tick) -> bytes:
-    marks = OWN_MARKS if work.printing.colour else OWN_MARKS_COPIED
-    return pdf_bytes(copies, work.printing.layout, title, marks, tick)
+    return pdf_bytes(copies, work.printing.layout, title, _marks(work), tick)
+
+
+def _marks(work: Work) -> MarkStyle:
+    return OWN_MARKS if work.printing.colour else OWN_MARKS_COPIED
 
 
 def _written(paths: tuple[Path, ...], copies: list[Copy], papers: list[PaperPart]) -> Written:

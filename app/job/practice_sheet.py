@@ -13,7 +13,7 @@ from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Part
 from app.errors import AppError
-from app.job.chart import fingerboard_chart
+from app.job.chart import CHART_WIDTH_MM, fingerboard_chart
 from app.job.digits import wanted_digits
 from app.job.finding import measures_words
 from app.job.paper import MarkedPage, place_digits
@@ -44,7 +44,7 @@ _MEANINGS = MappingProxyType(
 _MARGIN = 13.0
 _TITLE, _PART, _SAID, _FOOT, _HEADING = 6.4, 4.8, 3.7, 3.0, 4.4
 _LINE, _HEADING_LINE, _BETWEEN, _BELOW_MUSIC = 1.45, 7.6, 2.6, 1.6
-_CHART_WIDTH, _GAP, _SHEET_WORDS_WIDTH = 58.0, 4.0, 36.0
+_GAP, _SHEET_WORDS_WIDTH = 4.0, 36.0
 _STAFF = 5.5
 # How high charts are at most, from the roomiest on: the first is taken with which all fits on a page.
 _CHARTS, _USUAL_CHART = (60.0, 54.0, 48.0, 43.0, 38.0), 48.0
@@ -131,7 +131,7 @@ def _fitting(every: Sequence[_Block], practice: Practice, room: float) -> list[_
 def _blocks(document: Document, plan: Plan, practice: Practice, width: float, engraver: Engraver) -> list[_Block]:
     """Every item laid out, those with a chart beside it in a narrower column."""
     charts = [_useful_chart(plan, item) for item in practice.items]
-    widths = [width - (_CHART_WIDTH + _GAP if chart else 0) for chart in charts]
+    widths = [width - (CHART_WIDTH_MM + _GAP if chart else 0) for chart in charts]
     source = part_for_engraving(document, plan.part.id)
     music: dict[int, tuple[EngravedPage, ...]] = {}
     for column in set(widths):
@@ -186,7 +186,7 @@ def _add_block(sheet: PaperSheet, block: _Block, running: str) -> None:
     top, right, page = sheet.y, sheet.left + sheet.width, sheet.pages
     sheet.rule()
     if block.chart is not None:
-        area = Rect(right - _CHART_WIDTH, top + 1.0, right, top + block.chart_mm)
+        area = Rect(right - CHART_WIDTH_MM, top + 1.0, right, top + block.chart_mm)
         paint_chart(sheet.painter, block.chart, area)
     sheet.y += 1.0
     sheet.text(block.heading, _HEADING, bold=True)

@@ -125,9 +125,8 @@ COMMANDS = (
     Command("open", "Score", "Open…", "Ctrl+O", _always, lambda window: window.ask_open()),
     Command("save", "Score", "Save", "Ctrl+S", _score, lambda window: window.paperwork.save()),
     Command("save_as", "Score", "Save as…", "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
-    Command(
-        "printing", "Score", "Paper and copies…", "Ctrl+Shift+C", _score, lambda w: w.paperwork.choose_printing()
-    ),
+    Command("printing", "Score", "Paper and copies…", "Ctrl+Shift+C", _score, lambda w: w.paperwork.choose_printing()),
+    Command("see_part", "Score", "Look at the part on paper…", "Ctrl+L", _score, lambda w: w.previews.look_at_part()),
     Command("print", "Score", "Print part to PDF…", "Ctrl+P", _score, lambda window: window.paperwork.print_part()),
     Command(
         "set",
@@ -139,6 +138,14 @@ COMMANDS = (
     ),
     Command(
         "files", "Score", "Print all parts, one PDF each…", "", _score, lambda w: w.paperwork.print_set(one_file=False)
+    ),
+    Command(
+        "see_sheet",
+        "Score",
+        "Look at the practice sheet…",
+        "Ctrl+Shift+L",
+        _plan,
+        lambda w: w.previews.look_at_practice_sheet(),
     ),
     Command("sheet", "Score", "Practice sheet to PDF…", "Ctrl+Shift+P", _plan, lambda w: w.paperwork.practice_sheet()),
     Command("export", "Score", "Write marked MusicXML…", "Ctrl+E", _plan, lambda window: window.paperwork.export()),
@@ -162,6 +169,9 @@ COMMANDS = (
     Command("shape", "Passage", "Shape each bar", "Ctrl+Shift+B", _passage, lambda window: window.pencil.shape_bars()),
     Command("name", "Passage", "Name the passage…", "Ctrl+G", _passage, lambda window: window.name_passage()),
     Command("picture", "Passage", "Picture of the passage…", "", _passage, lambda w: w.paperwork.passage_picture()),
+    Command(
+        "chart", "Passage", "Picture of the fingerboard…", "", _passage, lambda w: w.paperwork.fingerboard_picture()
+    ),
     Command("compare", "Passage", "Compare ways to play it…", "Ctrl+K", _passage, lambda window: window.compare()),
     Command("clear", "Passage", "Select nothing", "Esc", _passage, lambda window: window.desk.select_passage(None)),
     Command("next", "Watch-list", "Next entry", "Ctrl+Down", _listed, lambda window: window.watch_panel.step(1)),

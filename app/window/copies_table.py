@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QWheelEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QLineEdit, QScrollArea, QSpinBox, QWidget
+from PySide6.QtWidgets import QFrame, QGridLayout, QLineEdit, QScrollArea, QSpinBox, QWidget
 
 from app.errors import AppError
 from app.job.printing import MOST_COPIES, Copies, Printing, imprint_of

@@ -22,6 +22,7 @@ from app.window.marks_panel import MarksPanel
 from app.window.paperwork import Paperwork
 from app.window.parts_panel import PartsPanel
 from app.window.pencil import Pencil
+from app.window.previews import Previews
 from app.window.score_view import ScoreView
 from app.window.tasks import TaskRunner
 from app.window.watch import Watch
@@ -35,6 +36,7 @@ class MainWindow(QMainWindow):
 
     desk: Desk
     paperwork: Paperwork
+    previews: Previews
     music: ScoreView
     watch: Watch
     pencil: Pencil
@@ -46,6 +48,7 @@ class MainWindow(QMainWindow):
         self.tasks = TaskRunner(self)
         self.desk = Desk(self.tasks, self)
         self.paperwork = Paperwork(self.desk, self)
+        self.previews = Previews(self.desk, self.paperwork, self)
         self.parts = PartsPanel(self.desk, self)
         self.watch = Watch(self.desk)
         self.pencil = Pencil(self.desk)
@@ -293,6 +296,7 @@ class MainWindow(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work, then end the tasks."""
         if self._settle_unsaved():
+            self.previews.close_all()
             self.tasks.shut_down()
             event.accept()
         else:

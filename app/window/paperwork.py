@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
+from analysis.music import Part
+from app.errors import AppError
+from app.job.chart import write_chart
 from app.job.digits import marks_to_write
 from app.job.finding import measures_words
+from app.job.opening import Opened
 from app.job.part_set import Written, file_name, score_title, write_part, write_set
 from app.job.pencilling import standing
 from app.job.pictures import passage_picture
-from app.job.practice import practice
+from app.job.practice import Practice, practice
 from app.job.practice_sheet import practice_sheet
 from app.job.printing import PAPERS
 from app.job.project import SUFFIX
+from app.job.work import NO_INSTRUMENT, Work
 from app.window import dialogs
 from app.window.desk import Desk
 from engraving.engraver import EngravedPage, engrave, engrave_each
@@ -27,6 +34,36 @@ from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.svg import OWN_INK
 from engraving.turning import Turned, engrave_turning
+
+
+@dataclass(frozen=True, eq=False)
+class InHand:
+    """A part at one moment, and all that is printed of it: later edits leave it as it is.
+
+    ``plan``: its fingering, if it is worked out already.
+    """
+
+    score: Opened
+    part: Part
+    plan: Plan | None
+    work: Work
+
+    @property
+    def sheet_layout(self) -> Layout:
+        """The paper of the practice sheet."""
+        return PAPERS[self.work.printing.paper]
+
+    def is_like(self, work: Work) -> bool:
+        """Whether that work has it printed alike."""
+        return (work.parts.get(self.part.id), work.printing) == (self.work.parts[self.part.id], self.work.printing)
+
+    def practice(self, tick: Tick) -> tuple[Plan, Practice]:
+        """Its fingering and what is to be practised; AppError where nobody knows who plays it."""
+        own = self.work.parts[self.part.id]
+        plan = self.plan or own.plan(self.part, tick)
+        if plan is None:
+            raise AppError(f"{self.part.name}: {NO_INSTRUMENT}")
+        return plan, practice(self.part, own.watched(self.score.score, self.part, plan, tick))
 
 
 class Paperwork(QObject):
@@ -71,14 +108,24 @@ class Paperwork(QObject):
         if answer is not None and self._desk.score is score:
             self._desk.set_printing(*answer)
 
-    def print_part(self) -> None:
-        """Ask for a PDF and write the copies of the part in hand to it."""
-        score, part, plan, work = self._desk.score, self._desk.part, self._desk.plan, self._desk.state.work
-        if score is None or part is None:
+    @property
+    def in_hand(self) -> InHand | None:
+        """The part in hand as it is now."""
+        return None if self._desk.part is None else self.hold(self._desk.part)
+
+    def hold(self, part: Part) -> InHand | None:
+        """A part of the open score as it is now."""
+        score, state = self._desk.score, self._desk.state
+        return None if score is None else InHand(score, part, state.plans.get(part.id), state.work)
+
+    def print_part(self, hand: InHand | None = None) -> None:
+        """Ask for a PDF and write the copies of a part to it, as a rule of the part in hand."""
+        one = hand or self.in_hand
+        if one is None:
             return
-        path = self._ask_pdf("Print the part to PDF", f"{score_title(score)}, {part.name}")
+        path = self._ask_pdf("Print the part to PDF", f"{score_title(one.score)}, {one.part.name}")
         if path is not None:
-            self._print(path, lambda tick: write_part(path, score, work, part, plan, self._turner, tick))
+            self._print(path, lambda tick: write_part(path, one.score, one.work, one.part, one.plan, self.turner, tick))
 
     def print_set(self, *, one_file: bool) -> None:
         """Ask where to, and write the copies of every part, to one PDF or to one file a part."""
@@ -90,25 +137,20 @@ class Paperwork(QObject):
         else:
             path = dialogs.ask_folder(self._window, "Print all parts, one PDF each, to a folder")
         if path is not None:
-            self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self._turner, tick))
+            self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self.turner, tick))
 
-    def practice_sheet(self) -> None:
-        """Ask for a PDF and write the practice sheet of the part in hand to it."""
-        desk = self._desk
-        score, plan, part, work = desk.score, desk.plan, desk.part, desk.part_work
-        if score is None or plan is None or part is None or work is None:
+    def practice_sheet(self, hand: InHand | None = None) -> None:
+        """Ask for a PDF and write the practice sheet of a part to it, as a rule of the part in hand."""
+        one = hand or self.in_hand
+        if one is None:
             return
-        path = self._ask_pdf("Practice sheet to PDF", f"{score_title(score)}, {part.name}, practice sheet")
+        path = self._ask_pdf("Practice sheet to PDF", f"{score_title(one.score)}, {one.part.name}, practice sheet")
         if path is None:
             return
-        layout = PAPERS[desk.state.work.printing.paper]
-
-        def engraver(text: str, sheet: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
-            return desk.tasks.apart(engrave_each, text, sheet, passages)
 
         def write(tick: Tick) -> None:
-            asked = practice(part, work.watched(score.score, part, plan, tick))
-            practice_sheet(path, score.document, score.score.title, plan, asked, layout, engraver)
+            plan, asked = one.practice(tick)
+            practice_sheet(path, one.score.document, score_title(one.score), plan, asked, one.sheet_layout, self.each)
 
         self._write(path, write)
 
@@ -117,24 +159,41 @@ class Paperwork(QObject):
         score, plan, work, measures = self._desk.score, self._desk.plan, self._desk.part_work, self._desk.passage
         if score is None or plan is None or work is None or measures is None:
             return
-        suggestion = file_name(f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}")
-        answer = dialogs.ask_save(self._window, "Picture of the passage", f"{suggestion}.png", dialogs.PICTURE_FILES)
-        if answer is None:
+        name = f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}"
+        path = self._ask_picture("Picture of the passage", name)
+        if path is None:
             return
-        path = _with_suffix(answer[0], ".svg" if "*.svg" in answer[1] else ".png")
 
         def engraver(text: str, layout: Layout, passage: tuple[int, int]) -> Sequence[EngravedPage]:
             return self._desk.tasks.apart(engrave, text, layout, passage)
 
         self._write(path, lambda tick: passage_picture(path, score.document, plan, work, measures, engraver=engraver))
 
-    def _turner(self, text: str, layout: Layout, rests: Sequence[float]) -> Turned:
-        """The engraver in its own process, waited for on the thread of the task."""
+    def fingerboard_picture(self) -> None:
+        """Ask for a PNG or SVG file and write a picture of where the fingers fall in the selected measures to it."""
+        score, plan, measures = self._desk.score, self._desk.plan, self._desk.passage
+        if score is None or plan is None or measures is None:
+            return
+        name = f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}, fingerboard"
+        path = self._ask_picture("Picture of the fingerboard", name)
+        if path is not None:
+            self._write(path, lambda tick: write_chart(path, plan, measures))
+
+    def turner(self, text: str, layout: Layout, rests: Sequence[float]) -> Turned:
+        """The engraver of whole parts in its own process, waited for on the thread of the task."""
         return self._desk.tasks.apart(engrave_turning, text, layout, rests)
+
+    def each(self, text: str, layout: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
+        """The engraver of several passages, likewise."""
+        return self._desk.tasks.apart(engrave_each, text, layout, passages)
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
         answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES)
         return None if answer is None else _with_suffix(answer[0], ".pdf")
+
+    def _ask_picture(self, title: str, name: str) -> Path | None:
+        answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.png", dialogs.PICTURE_FILES)
+        return None if answer is None else _with_suffix(answer[0], ".svg" if "*.svg" in answer[1] else ".png")
 
     def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
         def done(written: Written) -> None:

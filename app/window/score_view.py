@@ -9,25 +9,21 @@ from PySide6.QtGui import (
     QPainter,
     QPaintEvent,
     QPen,
-    QResizeEvent,
-    QWheelEvent,
 )
-from PySide6.QtWidgets import QAbstractScrollArea, QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QWidget
 
 from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
 from app.job.pencilling import notes_between
 from app.window import look
 from app.window.desk import Desk
+from app.window.pages_area import PagesArea
 from app.window.pencil import Pencil
 from app.window.sheets import Sheets
 from app.window.watch import Watch
 from engraving.marks.teacher import TeacherMark
 from engraving.page import Rect
 
-_GAP_MM = 6.0
-_LEAST, _MOST = 1.2, 16.0  # zoom, in pixels a millimetre
-_STEP = 1.15
 _KEY_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 # How far a key moves a mark to the right and upwards, in staff spaces.
 _NUDGES = {
@@ -38,7 +34,7 @@ _NUDGES = {
 }
 
 
-class ScoreView(QAbstractScrollArea):
+class ScoreView(PagesArea):
     """The pages of the part in hand.
 
     ``finger_typed``: a key 0-4, or T for the thumb, for the selected note. ``way_stepped``: the way above (-1) or below
@@ -54,14 +50,10 @@ class ScoreView(QAbstractScrollArea):
         self._watch = watch
         self._pencil = pencil
         self._sheets = Sheets(())
-        self._scale = 3.2
-        self._fits_width = True
         self._shows_bows = False
         self._drag_from: int | None = None
         self._carried: tuple[QPointF, QPointF] | None = None
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setAccessibleName("Music of the part")
-        self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
         desk.part_changed.connect(self._turn_over)
         desk.pages_changed.connect(self._take_pages)
@@ -81,57 +73,7 @@ class ScoreView(QAbstractScrollArea):
         """Room for a page at a comfortable size."""
         return QSize(720, 700)
 
-    # Zoom and place
-
-    def zoom(self, steps: int) -> None:
-        """Show the music larger (above 0) or smaller, keeping the middle of the view where it is."""
-        self._fits_width = False
-        self._rescale(self._scale * _STEP**steps, QPointF(self.viewport().rect().center()))
-
-    def fit_width(self) -> None:
-        """Show a page as wide as the view, and keep it so."""
-        self._fits_width = True
-        self._fit()
-
-    def _fit(self) -> None:
-        if self._fits_width and self._sheets.pages:
-            width = self.viewport().width() - 2 * _GAP_MM
-            self._rescale(width / max(page.width_mm for page in self._sheets.pages), QPointF(0, 0))
-
-    def _rescale(self, scale: float, fixed: QPointF) -> None:
-        scale = min(max(scale, _LEAST), _MOST)
-        x = (self.horizontalScrollBar().value() + fixed.x()) / self._scale
-        y = (self.verticalScrollBar().value() + fixed.y()) / self._scale
-        self._scale = scale
-        self._set_ranges()
-        self.horizontalScrollBar().setValue(round(x * scale - fixed.x()))
-        self.verticalScrollBar().setValue(round(y * scale - fixed.y()))
-        self.viewport().update()
-
-    def _set_ranges(self) -> None:
-        pages, area = self._sheets.pages, self.viewport().size()
-        width = max((page.width_mm for page in pages), default=0.0) * self._scale
-        height = sum(page.height_mm + _GAP_MM for page in pages) + _GAP_MM
-        for bar, size, room in (
-            (self.horizontalScrollBar(), width, area.width()),
-            (self.verticalScrollBar(), height * self._scale, area.height()),
-        ):
-            bar.setRange(0, max(0, round(size - room)))
-            bar.setPageStep(room)
-            bar.setSingleStep(round(12 * self._scale))
-
-    def page_area(self, number: int) -> QRectF:
-        """Where a page lies in the view, in pixels."""
-        pages = self._sheets.pages
-        top = _GAP_MM + sum(page.height_mm + _GAP_MM for page in pages[:number])
-        width = pages[number].width_mm * self._scale
-        left = max(0.0, (self.viewport().width() - width) / 2)
-        return QRectF(
-            left - self.horizontalScrollBar().value(),
-            top * self._scale - self.verticalScrollBar().value(),
-            width,
-            pages[number].height_mm * self._scale,
-        )
+    # Places
 
     def note_area(self, note_id: str) -> QRectF | None:
         """Where a notehead lies in the view, in pixels."""
@@ -141,7 +83,7 @@ class ScoreView(QAbstractScrollArea):
         return self._on_view(number, self._sheets.pages[number].map.notes[note_id].head)
 
     def _on_view(self, number: int, rect: Rect) -> QRectF:
-        corner, s = self.page_area(number).topLeft(), self._scale
+        corner, s = self.page_area(number).topLeft(), self.scale
         return QRectF(corner.x() + rect.x0 * s, corner.y() + rect.y0 * s, rect.width * s, rect.height * s)
 
     def _place_at(self, point: QPointF) -> tuple[int, float, float] | None:
@@ -149,7 +91,7 @@ class ScoreView(QAbstractScrollArea):
         for number in range(len(self._sheets.pages)):
             area = self.page_area(number)
             if area.contains(point):
-                return number, (point.x() - area.x()) / self._scale, (point.y() - area.y()) / self._scale
+                return number, (point.x() - area.x()) / self.scale, (point.y() - area.y()) / self.scale
         return None
 
     # What the desk tells
@@ -161,12 +103,10 @@ class ScoreView(QAbstractScrollArea):
     def _take_pages(self) -> None:
         if self._desk.pages is not self._sheets.pages:
             self._sheets = Sheets(self._desk.pages, self._desk.engraved.marks)
+        self.lay_pages([(page.width_mm, page.height_mm) for page in self._sheets.pages])
         self._sheets.show_plan(self._desk.plan)
         self._sheets.show_marks(self._pencil.marks, self._pencil.boxes)
         self._show_bows()
-        self._set_ranges()
-        self._fit()
-        self.viewport().update()
 
     def _take_plan(self) -> None:
         for number in self._sheets.show_plan(self._desk.plan):
@@ -223,12 +163,6 @@ class ScoreView(QAbstractScrollArea):
 
     # Events
 
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Keep the page as wide as the view if it was."""
-        super().resizeEvent(event)
-        self._set_ranges()
-        self._fit()
-
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the visible pages, and what is selected on them."""
         painter = QPainter(self.viewport())
@@ -241,14 +175,14 @@ class ScoreView(QAbstractScrollArea):
             self._paint_invitation(painter)
 
     def _paint_page(self, painter: QPainter, number: int, area: QRectF) -> None:
-        pixmap = self._sheets.pixmap(number, self._scale, self.devicePixelRatioF())
+        pixmap = self._sheets.pixmap(number, self.scale, self.devicePixelRatioF())
         painter.drawPixmap(area.topLeft(), pixmap)
         painter.setPen(look.PAPER_EDGE)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(area)
         painter.save()
         painter.translate(area.topLeft())
-        painter.scale(self._scale, self._scale)
+        painter.scale(self.scale, self.scale)
         self._paint_passage(painter, number)
         self._paint_lit_notes(painter, number)
         self._paint_selected_notes(painter, number)
@@ -287,7 +221,7 @@ class ScoreView(QAbstractScrollArea):
         if self._pencil.mark is None:
             return
         pad = 0.3 * self._sheets.pages[number].map.staff_space
-        by = (self._carried[1] - self._carried[0]) / self._scale if self._carried else QPointF()
+        by = (self._carried[1] - self._carried[0]) / self.scale if self._carried else QPointF()
         painter.setPen(QPen(look.OWN_INK, 0.25, Qt.PenStyle.DashLine))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         for rect in self._sheets.mark_areas(number, self._pencil.mark):
@@ -321,15 +255,6 @@ class ScoreView(QAbstractScrollArea):
             painter.setPen(look.QUIET_INK)
             text = "Open a score to begin: MusicXML, MIDI, ABC, Humdrum or MEI."
             painter.drawText(self.viewport().rect(), Qt.AlignmentFlag.AlignCenter, text)
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Scroll; with the control key, zoom around the pointer."""
-        if event.modifiers() & Qt.KeyboardModifier.ControlModifier and event.angleDelta().y():
-            self._fits_width = False
-            self._rescale(self._scale * _STEP ** (event.angleDelta().y() / 120), event.position())
-            event.accept()
-        else:
-            super().wheelEvent(event)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take the mark or the note under the pointer, or begin to select measures."""
@@ -382,7 +307,7 @@ class ScoreView(QAbstractScrollArea):
         self._drag_from = None
         carried, self._carried = self._carried, None
         if carried is not None and (carried[1] - carried[0]).manhattanLength() > QApplication.startDragDistance():
-            self._move_mark((carried[1] - carried[0]) / self._scale)
+            self._move_mark((carried[1] - carried[0]) / self.scale)
         elif carried is not None:
             self.viewport().update()
 

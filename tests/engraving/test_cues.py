@@ -16,9 +16,9 @@ from engraving.engraver import EngravedPage, engrave
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
-from engraving.partwalk import PartWalk, WalkedNote
 from engraving.placing import Wanted, place
 from engraving.reading import read_score
+from engraving.reading.partwalk import PartWalk, WalkedNote
 from engraving.restruns import measure_span
 from tests.engraving.cued import BEFORE, EXAMPLE, REST, cue_notes, names, two, with_cues, written
 from tests.engraving.pages import METRICS

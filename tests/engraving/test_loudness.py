@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from analysis.music import Part
-from engraving.swellwords import names_level, swell_in
+from engraving.reading.swellwords import names_level, swell_in
 from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.engraving.signs import direction, dynamic, part_of, words
 from tests.scores import score

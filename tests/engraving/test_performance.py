@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engraving.directions import divided_in, plucked_in
+from engraving.reading.directions import divided_in, plucked_in
 from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.engraving.signs import direction, dynamic, noted, notes_of, part_of, words
 

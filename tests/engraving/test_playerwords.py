@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engraving.playerwords import players_in
+from engraving.reading.playerwords import players_in
 from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.engraving.signs import notes_of, part_of, words
 

@@ -7,7 +7,7 @@ import pytest
 from analysis.music import Part
 from engraving.document import read_document
 from engraving.reading import read_score
-from engraving.repeats import ending_numbers
+from engraving.reading.repeats import ending_numbers
 from tests.engraving.rawxml import raw, raw_note
 from tests.engraving.signs import part_of
 from tests.scores import full_score, part, score

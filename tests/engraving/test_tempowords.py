@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from engraving.tempowords import BEATS_A_MINUTE, counted_beat, tempo_word
+from engraving.reading.tempowords import BEATS_A_MINUTE, counted_beat, tempo_word
 
 
 @pytest.mark.parametrize(

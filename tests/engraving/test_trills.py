@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from lxml import etree
 
-from engraving.trills import key_alters
+from engraving.reading.trills import key_alters
 from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.engraving.signs import notes_of, part_of
 

@@ -12,10 +12,10 @@ from fractions import Fraction
 from itertools import groupby
 
 from analysis.music import DynamicMark, Hairpin
-from engraving.directions import Said
-from engraving.partwalk import WalkedMeasure
-from engraving.performance import Mark
-from engraving.slurs import Moment, pair_ends
+from engraving.reading.directions import Said
+from engraving.reading.partwalk import WalkedMeasure
+from engraving.reading.performance import Mark
+from engraving.reading.slurs import Moment, pair_ends
 
 _FIRST_STAFF = (None, 1)
 # What begins a line, and whether it grows.

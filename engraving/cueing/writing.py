@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
-from engraving.cuebars import CueBar
-from engraving.cuenotes import Accidentals, CueNote, in_divisions, lasting_marks, tied_together
+from engraving.cueing.bars import CueBar
+from engraving.cueing.notes import Accidentals, CueNote, in_divisions, lasting_marks, tied_together
+from engraving.cueing.pitching import octaves_into, rewritten, written_in
 from engraving.elements import number_in, pitch_in
 from engraving.errors import EngravingError
-from engraving.partwalk import PartWalk, WalkedNote
-from engraving.written import octaves_into, rewritten, written_in
+from engraving.reading.partwalk import PartWalk, WalkedNote
 
 if TYPE_CHECKING:
     from analysis.cues import Cue

@@ -9,8 +9,8 @@ from math import lcm
 
 from lxml import etree
 
-from engraving.cuenotes import CueNote, Place, cue_note, cue_rest, moved_by, name_over
-from engraving.partwalk import WalkedNote
+from engraving.cueing.notes import CueNote, Place, cue_note, cue_rest, moved_by, name_over
+from engraving.reading.partwalk import WalkedNote
 
 _TIMED = ("note", "backup", "forward")
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 from analysis.music import Pitch
 from engraving.elements import pitch_in
 from engraving.errors import ScoreFileError
-from engraving.partwalk import WalkedMeasure, WalkedNote
-from engraving.slurs import Moment
+from engraving.reading.partwalk import WalkedMeasure, WalkedNote
+from engraving.reading.slurs import Moment
 
 
 @dataclass(slots=True, eq=False)

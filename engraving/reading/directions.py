@@ -10,9 +10,9 @@ from functools import lru_cache
 from lxml import etree
 
 from engraving.elements import metronome_tempo, number_in, sound_tempo
-from engraving.playerwords import players_in
-from engraving.swellwords import names_level, swell_in
-from engraving.tempowords import TempoWord, tempo_word
+from engraving.reading.playerwords import players_in
+from engraving.reading.swellwords import names_level, swell_in
+from engraving.reading.tempowords import TempoWord, tempo_word
 
 _LEVELS = frozenset(
     ("pppppp", "ppppp", "pppp", "ppp", "pp", "p", "mp", "mf", "f", "ff", "fff", "ffff", "fffff", "ffffff")

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from analysis.music import Tempo
-from engraving.partwalk import WalkedMeasure
-from engraving.tempowords import TempoWord, counted_beat, tempo_word
+from engraving.reading.partwalk import WalkedMeasure
+from engraving.reading.tempowords import TempoWord, counted_beat, tempo_word
 
 _COMMON_TIME = (4, 4)
 

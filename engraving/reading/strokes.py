@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from lxml import etree
 
-from engraving.partwalk import WalkedNote
-from engraving.placed import Placed
+from engraving.reading.partwalk import WalkedNote
+from engraving.reading.placed import Placed
 
 _BOWS = {"up-bow": "up", "down-bow": "down"}
 # Where the signs for all of a chord stand among the notations.

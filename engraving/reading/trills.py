@@ -16,9 +16,9 @@ from lxml import etree
 
 from analysis.music import LETTERS, Pitch
 from engraving.elements import fifths_in, number_in, ties_of
-from engraving.partwalk import WalkedMeasure
-from engraving.placed import Placed
-from engraving.slurs import Moment
+from engraving.reading.partwalk import WalkedMeasure
+from engraving.reading.placed import Placed
+from engraving.reading.slurs import Moment
 
 _SHARPS = "FCGDAEB"
 _ALTERS: Mapping[str, int | Fraction] = {

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from lxml import etree
 
 from engraving.elements import number_in
-from engraving.partwalk import WalkedMeasure
+from engraving.reading.partwalk import WalkedMeasure
 
 _NUMBERS = re.compile(r"(?<!\d)(\d{1,2})(?!\d)\.?(?:\s*[-–]\s*(\d{1,2})(?!\d))?")
 

@@ -9,9 +9,9 @@ from types import MappingProxyType
 
 from lxml import etree
 
-from engraving.directions import Said, said_in, staff_in
 from engraving.elements import Metre, metre_in, number_in, transposition_in
 from engraving.errors import ScoreFileError
+from engraving.reading.directions import Said, said_in, staff_in
 
 _TAGS_OF_NOTE = frozenset(
     ("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead", "accidental")

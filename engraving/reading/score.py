@@ -12,16 +12,16 @@ from pathlib import Path
 from analysis.music import KeySignature, Measure, Note, Part, Pitch, Score, Tempo, Transposition
 from engraving.document import Document, PartEntry
 from engraving.elements import Metre, fifths_in, is_courtesy, printed_fingering, ties_of
-from engraving.loudness import dynamic_marks, hairpins
-from engraving.partwalk import PartWalk, WalkedMeasure
-from engraving.performance import Playing, marks_in, playing
-from engraving.placed import Placed, placed_notes
-from engraving.repeats import Section, sections
-from engraving.slurs import Moment, SlurEnd, pair_ends, slurred_moments
-from engraving.strokes import harmonic_of, signs_of, tremolo_of
-from engraving.tempi import tempi
-from engraving.ties import complete_ties
-from engraving.trills import trills
+from engraving.reading.loudness import dynamic_marks, hairpins
+from engraving.reading.partwalk import PartWalk, WalkedMeasure
+from engraving.reading.performance import Playing, marks_in, playing
+from engraving.reading.placed import Placed, placed_notes
+from engraving.reading.repeats import Section, sections
+from engraving.reading.slurs import Moment, SlurEnd, pair_ends, slurred_moments
+from engraving.reading.strokes import harmonic_of, signs_of, tremolo_of
+from engraving.reading.tempi import tempi
+from engraving.reading.ties import complete_ties
+from engraving.reading.trills import trills
 
 _COMMON_TIME = Metre((4, 4))
 

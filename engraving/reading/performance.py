@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 
-from engraving.directions import Said, dynamic_in
-from engraving.partwalk import WalkedMeasure, WalkedNote
+from engraving.reading.directions import Said, dynamic_in
+from engraving.reading.partwalk import WalkedMeasure, WalkedNote
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from lxml import etree
 
 from analysis.music import Pitch, altered_by
 from engraving.elements import ties_of
-from engraving.partwalk import WalkedNote
+from engraving.reading.partwalk import WalkedNote
 
 _SIGNS = MappingProxyType({-2: "flat-flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double-sharp"})
 _STEMLESS = ("whole", "breve", "long", "maxima")
