@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from engraving.errors import EngravingError
 
 STAFF_MM = (3.6, 9.6)  # what the engraver can draw
+MARGIN_MM = (0.0, 35.0)  # it takes 50, and over the music digits and positions need some of them
 _WIDTH_MM = (40.0, 2000.0)
 
 
@@ -32,7 +33,9 @@ class Layout:
             raise EngravingError(f"a staff is {low} to {high} mm high, not {self.staff_mm:g} mm")
         if not _WIDTH_MM[0] <= self.width_mm <= _WIDTH_MM[1]:
             raise EngravingError(f"a page is {_WIDTH_MM[0]:g} to {_WIDTH_MM[1]:g} mm wide, not {self.width_mm:g} mm")
-        if not 0 <= self.margin_mm <= self.width_mm / 4:
+        if not MARGIN_MM[0] <= self.margin_mm <= MARGIN_MM[1]:
+            raise EngravingError(f"margins are {MARGIN_MM[0]:g} to {MARGIN_MM[1]:g} mm wide, not {self.margin_mm:g} mm")
+        if self.margin_mm > self.width_mm / 4:
             raise EngravingError(f"margins of {self.margin_mm:g} mm leave no room on {self.width_mm:g} mm wide paper")
         if self.height_mm < 2 * self.margin_mm + 4 * self.staff_mm:
             raise EngravingError(f"paper {self.height_mm:g} mm high has no room for a staff of {self.staff_mm:g} mm")

@@ -13,19 +13,24 @@ from app.window import look
 # Under this role a model gives a ``Card`` for each row.
 CARD = Qt.ItemDataRole.UserRole + 1
 _PAD = 8
+_BAR = 3
 _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
 _Index = QModelIndex | QPersistentModelIndex
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """What is shown of a row; ``strong`` sets its title in bold, ``faint`` all of it in quiet ink."""
+    """What is shown of a row; ``strong`` sets its title in bold, ``faint`` all of it in quiet ink.
+
+    ``share``: how long a bar under it is, in parts of its width; ``None`` for no bar.
+    """
 
     title: str
     aside: str
     body: str
     strong: bool = False
     faint: bool = False
+    share: float | None = None
 
 
 class CardList(QListView):
@@ -86,6 +91,9 @@ class _CardDelegate(QStyledItemDelegate):
         painter.setFont(option.font)
         painter.setPen(chosen_ink if selected else look.QUIET_INK)
         painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, card.body)
+        if card.share is not None:
+            bar = QRect(area.x(), area.bottom() + _PAD - _BAR, round(area.width() * card.share), _BAR)
+            painter.fillRect(bar, chosen_ink if selected else look.PASSAGE_EDGE)
         painter.setPen(look.PAPER_EDGE)
         painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
         painter.restore()

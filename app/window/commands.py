@@ -29,6 +29,11 @@ def _passage(window: MainWindow) -> bool:
     return _plan(window) and window.desk.passage is not None
 
 
+def _fingered_note(window: MainWindow) -> bool:
+    plan = window.desk.plan
+    return plan is not None and window.desk.note_id in plan and not _locked_note(window)
+
+
 def _locked_note(window: MainWindow) -> bool:
     plan = window.desk.plan
     return plan is not None and window.desk.note_id in plan.locks
@@ -154,16 +159,22 @@ COMMANDS = (
     Command(
         "redo", "Edit", "Redo", "Ctrl+Shift+Z", lambda w: w.desk.history.canRedo(), lambda w: w.desk.history.redo()
     ),
+    Command("keep", "Edit", "Keep this fingering", "Shift+K", _fingered_note, lambda window: window.keep()),
     Command(
         "release", "Edit", "Let Handframe decide again", "Backspace", _locked_note, lambda window: window.release()
     ),
     Command("take_away", "Marks", "Take the mark away", "Delete", _mark, lambda window: window.pencil.take_away()),
     Command("back", "Marks", "Mark back to its place", "", _mark, lambda window: window.pencil.move(0, 0)),
     Command("clean", "Marks", "Take all marks here away", "", _marks_here, lambda w: w.pencil.take_all_away()),
-    Command("digit", "Marks", "Digit on paper", "Ctrl+1", _notes, lambda w: w.pencil.print_digit(True), apart=True),
-    Command("no_digit", "Marks", "No digit on paper", "Ctrl+2", _notes, lambda w: w.pencil.print_digit(False)),
+    Command("digit", "Marks", "Digit on paper", "Ctrl+Alt+1", _notes, lambda w: w.pencil.print_digit(True), apart=True),
+    Command("no_digit", "Marks", "No digit on paper", "Ctrl+Alt+2", _notes, lambda w: w.pencil.print_digit(False)),
     Command(
-        "rule_digit", "Marks", "Digit as the house rules say", "Ctrl+3", _notes, lambda w: w.pencil.print_digit(None)
+        "rule_digit",
+        "Marks",
+        "Digit as the house rules say",
+        "Ctrl+Alt+3",
+        _notes,
+        lambda w: w.pencil.print_digit(None),
     ),
     *(_place(kind) for kind in MARK_KINDS.values()),
     Command("shape", "Passage", "Shape each bar", "Ctrl+Shift+B", _passage, lambda window: window.pencil.shape_bars()),

@@ -13,6 +13,7 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
 from app.job.finding import measures_words
+from app.job.note_words import placement_words
 from app.job.pencilling import offered_texts
 from app.window import dialogs
 from app.window.commands import COMMANDS
@@ -27,7 +28,7 @@ from app.window.score_view import ScoreView
 from app.window.tasks import TaskRunner
 from app.window.watch import Watch
 from app.window.watch_panel import WatchPanel
-from app.window.ways_panel import WaysPanel, placement_words
+from app.window.ways_panel import WaysPanel
 from engraving.marks.teacher import MarkKind
 
 
@@ -169,12 +170,25 @@ class MainWindow(QMainWindow):
             words = placement_words(way.placement, plan.setting.instrument)
             self.desk.lock(note.id, Lock.on(way.placement), f"{note.pitch.name}: {words}")
 
-    def finger(self, finger: int) -> None:
-        """Fix the selected note to a finger; string and position stay the solver's choice."""
+    def finger(self, finger: int, strings_up: int = 0) -> None:
+        """Fix the selected note to a finger, on its string or so many above; the rest stays the solver's choice."""
         note, plan = self.desk.note, self.desk.plan
         if note is not None and plan is not None:
-            lock = Lock(finger=finger)
+            choice = plan.choice(note.id)
+            string = choice.string - strings_up if strings_up and choice is not None else None
+            if string is not None and not 1 <= string <= len(plan.setting.instrument.strings):
+                self.desk.said.emit(f"{note.pitch.words}: there is no string further that way.")
+                return
+            lock = Lock(finger=finger, string=string)
             self.desk.lock(note.id, lock, f"{note.pitch.name}: {lock.words(plan.setting.instrument)}")
+
+    def keep(self) -> None:
+        """Fix the selected note as it is played now."""
+        note, plan = self.desk.note, self.desk.plan
+        choice = plan.choice(note.id) if note is not None and plan is not None else None
+        if note is not None and plan is not None and choice is not None:
+            words = placement_words(choice, plan.setting.instrument)
+            self.desk.lock(note.id, Lock.on(choice), f"{note.pitch.name}: kept, {words}")
 
     def release(self) -> None:
         """Let the solver decide again how the selected note is played."""

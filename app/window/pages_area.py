@@ -5,9 +5,9 @@ from __future__ import annotations
 import enum
 from collections.abc import Sequence
 
-from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QAbstractScrollArea, QWidget
+from PySide6.QtCore import QEvent, QPointF, QRectF, Qt
+from PySide6.QtGui import QNativeGestureEvent, QResizeEvent, QWheelEvent
+from PySide6.QtWidgets import QAbstractScrollArea, QGestureEvent, QPinchGesture, QWidget
 
 _GAP_MM = 6.0
 _LEAST, _MOST = 1.2, 16.0  # zoom, in pixels a millimetre
@@ -32,6 +32,7 @@ class PagesArea(QAbstractScrollArea):
         self._fits = Fit.WIDTH
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
+        self.viewport().grabGesture(Qt.GestureType.PinchGesture)
 
     @property
     def scale(self) -> float:
@@ -104,6 +105,22 @@ class PagesArea(QAbstractScrollArea):
         if self._fits is Fit.WHOLE and self._sizes:
             page = max(height for _, height in self._sizes) + _GAP_MM
             self.verticalScrollBar().setPageStep(round(page * self._scale))
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        """Zoom around two fingers that pinch, on a pad or on the screen."""
+        if isinstance(event, QNativeGestureEvent) and event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
+            self._pinch(1 + event.value(), event.position())
+            return True
+        if isinstance(event, QGestureEvent):
+            pinch = event.gesture(Qt.GestureType.PinchGesture)
+            if isinstance(pinch, QPinchGesture):
+                self._pinch(pinch.scaleFactor(), QPointF(self.viewport().mapFromGlobal(pinch.centerPoint().toPoint())))
+                return True
+        return super().viewportEvent(event)
+
+    def _pinch(self, times: float, around: QPointF) -> None:
+        self._fits = Fit.NOTHING
+        self._rescale(self._scale * times, around)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the pages as large as the view lets them be, if they were."""

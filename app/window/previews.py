@@ -74,7 +74,6 @@ class Previews(QObject):
         window.show_preview(preview)
         self._tell_edits()
         window.show()
-        window.raise_()
         window.activateWindow()
 
     def _open(self, kind: _Kind, key: tuple[str, str], hand: InHand) -> PreviewWindow:

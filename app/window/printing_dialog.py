@@ -26,10 +26,9 @@ from app.window import look
 from app.window.copies_table import CopiesTable
 from app.window.labels import heading, quiet_label
 from engraving.errors import EngravingError
-from engraving.layout import STAFF_MM
+from engraving.layout import MARGIN_MM, STAFF_MM
 
 _PAPER_NAMES = {"a4": "A4", "letter": "US Letter"}
-_WIDEST_MARGIN = max(paper.width_mm for paper in PAPERS.values()) / 4  # on the widest paper
 # Staff heights in millimetres that are offered in words: common practice, no source.
 _HEIGHTS = {"small, for fewer pages": 6.0, "usual": 7.0, "large, for young readers": 8.5}
 _OTHER_HEIGHT = "another height"
@@ -52,7 +51,7 @@ class PrintingDialog(QDialog):
         self.paper = QComboBox(self)
         self.staff = _Millimetres(printing.staff_mm, STAFF_MM, self)
         self.height_words = QComboBox(self)
-        self.margin = _Millimetres(printing.margin_mm, (0.0, _WIDEST_MARGIN), self)
+        self.margin = _Millimetres(printing.margin_mm, MARGIN_MM, self)
         self.marks = QComboBox(self)
         self.cues = QCheckBox("C&ues before an entry after a long rest", self)
         self.turns = QCheckBox("Page &turns in rests, where the music has them", self)

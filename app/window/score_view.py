@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QHelpEvent,
     QKeyEvent,
     QMouseEvent,
     QPainter,
     QPaintEvent,
     QPen,
 )
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
+from app.job.note_words import note_words
 from app.job.pencilling import notes_between
 from app.window import look
 from app.window.desk import Desk
@@ -37,11 +39,11 @@ _NUDGES = {
 class ScoreView(PagesArea):
     """The pages of the part in hand.
 
-    ``finger_typed``: a key 0-4, or T for the thumb, for the selected note. ``way_stepped``: the way above (-1) or below
-    (1).
+    ``finger_typed``: a key 0-4, or T for the thumb, for the selected note, and how many strings higher.
+    ``way_stepped``: the way above (-1) or below (1).
     """
 
-    finger_typed = Signal(int)
+    finger_typed = Signal(int, int)
     way_stepped = Signal(int)
 
     def __init__(self, desk: Desk, watch: Watch, pencil: Pencil, parent: QWidget | None = None) -> None:
@@ -162,6 +164,16 @@ class ScoreView(PagesArea):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
     # Events
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        """Say what a note is and how it is played where the pointer rests."""
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            place = self._place_at(QPointF(event.pos()))
+            note_id = self._note_at(*place) if place is not None else None
+            words = note_words(self._desk.part, self._desk.plan, note_id) if self._desk.part and note_id else ""
+            QToolTip.showText(event.globalPos(), words, self.viewport())
+            return True
+        return super().viewportEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the visible pages, and what is selected on them."""
@@ -330,7 +342,7 @@ class ScoreView(PagesArea):
         """Left and right go from note to note, up and down through the ways.
 
         With shift left and right stretch the passage, with shift and control the notes in hand. With alt the arrows
-        move the mark in hand.
+        move the mark in hand. A digit sets the finger, with control on the string above, with alt on the one below.
         """
         key = Qt.Key(event.key())
         shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
@@ -345,9 +357,9 @@ class ScoreView(PagesArea):
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self.way_stepped.emit(-1 if key == Qt.Key.Key_Up else 1)
         elif Qt.Key.Key_0 <= key <= Qt.Key.Key_4:
-            self.finger_typed.emit(key - Qt.Key.Key_0)
+            self.finger_typed.emit(key - Qt.Key.Key_0, _strings_up(event.modifiers()))
         elif key == Qt.Key.Key_T and not event.modifiers():
-            self.finger_typed.emit(THUMB)
+            self.finger_typed.emit(THUMB, 0)
         elif key == Qt.Key.Key_Escape:
             self._desk.select_passage(None)
         else:
@@ -366,3 +378,10 @@ class ScoreView(PagesArea):
         if self._desk.passage is not None:
             last = min(max(last + step, first), len(part.measures) - 1)
         self._desk.select_passage((first, last))
+
+
+def _strings_up(modifiers: Qt.KeyboardModifier) -> int:
+    """How many strings above the present one a finger is typed for."""
+    if modifiers & Qt.KeyboardModifier.ControlModifier:
+        return 1
+    return -1 if modifiers & Qt.KeyboardModifier.AltModifier else 0

@@ -8,10 +8,10 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from analysis.fingering.cautions import Caution, cautions
-from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
+from app.job.note_words import placement_words
 from app.window import look
 from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
@@ -19,17 +19,6 @@ from app.window.labels import heading, quiet_label
 
 _Index = QModelIndex | QPersistentModelIndex
 _WAY = Qt.ItemDataRole.UserRole
-
-
-def placement_words(placement: Placement, instrument: Instrument) -> str:
-    """A placement as a player says it, short enough for one line: ``Low 2 on E, 1st position``."""
-    string = instrument.string(placement.string).letter
-    if placement.is_open:
-        return f"Open {string} string"
-    lie = "" if placement.lie.word == "normal" else f"{placement.lie.word.capitalize()} "
-    touch = "Harmonic " if placement.harmonic else ""
-    finger, hand = finger_text(placement.finger), hand_words(placement, instrument)
-    return f"{touch}{lie.lower() if touch else lie}{finger} on {string}, {hand}"
 
 
 class WaysModel(QAbstractListModel):
@@ -64,10 +53,15 @@ class WaysModel(QAbstractListModel):
             return way
         if role == CARD:
             title = placement_words(way.placement, self._instrument)
-            return Card(title, self.extra_words(way), self.reason(way), strong=way.chosen)
+            return Card(title, self.extra_words(way), self.reason(way), strong=way.chosen, share=self._share(way))
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return f"{placement_words(way.placement, self._instrument)}. {self.extra_words(way)}. {self.reason(way)}"
         return None
+
+    def _share(self, way: Way) -> float:
+        """The extra effort in parts of the greatest in the list."""
+        most = max(abs(other.extra) for other in self._ways)
+        return abs(way.extra) / most if most else 0.0
 
     def extra_words(self, way: Way) -> str:
         """What the way costs beyond the choice made, in effort units."""

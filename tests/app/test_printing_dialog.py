@@ -19,10 +19,11 @@ from PySide6.QtWidgets import (
 )
 
 from app.job.opening import open_any
-from app.job.printing import Copies, Printing
+from app.job.printing import PAPERS, Copies, Printing
 from app.window import dialogs
 from app.window.copies_table import names_of, names_text
 from app.window.printing_dialog import PrintingDialog
+from engraving.layout import MARGIN_MM, STAFF_MM
 from tests.app.conftest import opened
 
 PARTS = [("P1", "Violin I", Copies(4, ("Anna", "Ben"))), ("P2", "Viola & Co", Copies(2)), ("P3", "Cello", Copies(1))]
@@ -98,30 +99,15 @@ def test_staff_heights_are_offered_in_words_and_follow_the_number(make):
     assert dialog.printing.staff_mm == 6.5
 
 
-def test_a_staff_height_can_only_be_one_that_is_drawn(make):
-    dialog = make()
-    for asked, given in ((1, 3.6), (99, 9.6)):
-        dialog.staff.setValue(asked)
-        assert dialog.printing.staff_mm == given
-        assert ok(dialog).isEnabled()
-
-
-def test_margins_too_wide_for_the_paper_are_refused_in_one_sentence_and_nothing_is_lost(make):
-    dialog = make(parts=PARTS)
-    dialog.date.setText("3 May")
-    choose(dialog.paper, "US Letter")
-    dialog.margin.setValue(53.5)
-    assert ok(dialog).isEnabled()
-    choose(dialog.paper, "A4")
-    assert dialog.wrong.text() == "Margins of 53.5 mm leave no room on 210 mm wide paper."
-    assert not ok(dialog).isEnabled()
-    dialog.accept()
-    assert dialog.isVisible()
-    dialog.margin.setValue(12)
-    assert dialog.wrong.text() == ""
-    dialog.accept()
-    assert dialog.result() == QDialog.DialogCode.Accepted
-    assert dialog.printing.date == "3 May"
+@pytest.mark.parametrize("paper", PAPERS)
+def test_sizes_can_only_be_such_as_are_printed(make, paper):
+    dialog = make(Printing(paper))
+    for (low, high), field in ((STAFF_MM, dialog.staff), (MARGIN_MM, dialog.margin)):
+        for asked, given in ((low - 1, low), (high + 9, high)):
+            field.setValue(asked)
+            assert field.millimetres == given
+            assert dialog.wrong.text() == ""
+            assert dialog.printing.layout
 
 
 @pytest.mark.parametrize(
@@ -134,9 +120,17 @@ def test_margins_too_wide_for_the_paper_are_refused_in_one_sentence_and_nothing_
 )
 def test_signs_that_no_paper_shows_are_refused(make, field, sentence):
     dialog = make()
+    choose(dialog.paper, "US Letter")
     field(dialog).setText("3\x07 May")
     assert dialog.wrong.text() == sentence
     assert not ok(dialog).isEnabled()
+    dialog.accept()
+    assert dialog.isVisible()
+    field(dialog).setText("3 May")
+    assert dialog.wrong.text() == ""
+    dialog.accept()
+    assert dialog.result() == QDialog.DialogCode.Accepted
+    assert dialog.printing.paper == "letter"
 
 
 def test_today_is_one_click(make):
