@@ -165,6 +165,24 @@ def beat_words(beat: Fraction) -> str:
     return f"{whole}{_PARTS_OF_A_BEAT.get(part, f' {part}')}"
 
 
+def span_words(first: str, last: str) -> str:
+    """Printed measure numbers from one to another.
+
+    >>> span_words("17", "22"), span_words("17", "17")
+    ('17–22', '17')
+    """
+    return first if first == last else f"{first}–{last}"
+
+
+def measures_words(first: str, last: str) -> str:
+    """The same with the word before.
+
+    >>> measures_words("17", "22"), measures_words("17", "17")
+    ('measures 17–22', 'measure 17')
+    """
+    return f"measure{'' if first == last else 's'} {span_words(first, last)}"
+
+
 @dataclass(frozen=True, slots=True)
 class Tempo:
     """A tempo from ``onset`` on, in quarter notes a minute; ``word`` where only a word such as Allegro gives it."""
@@ -278,6 +296,11 @@ class Part:
         """The same part with only the notes of measures ``first`` to ``last`` (indices, both included)."""
         notes = tuple(note for note in self.notes if first <= note.measure <= last)
         return replace(self, notes=notes)
+
+    def span(self, measures: tuple[int, int]) -> str:
+        """Measures from one index to another, as players say it: ``measures 17–22``."""
+        first, last = (self.measures[index].label for index in measures)
+        return measures_words(first, last)
 
     def place(self, note: Note) -> str:
         """Where the note stands, in words: ``measure 12, beat 3``."""

@@ -10,7 +10,7 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.grips import Grip
 from analysis.fingering.placements import THUMB, Placement
 from analysis.fingering.stages import Stage
-from analysis.music import Note, Part
+from analysis.music import Note, Part, span_words
 from analysis.watch.finding import Finding, found
 from analysis.watch.inflections import listed
 
@@ -101,7 +101,7 @@ def _finding(part: Part, kind: str, group: Sequence[Event]) -> Finding:
     notes = itertools.chain.from_iterable(event.notes for event in group)
     closer = {event.closer for event in group}
     told = group[0].told if len(closer) > 1 else group[0].closer or group[0].told
-    text = told.format(where=measures_words(part, indices, len(group)))
+    text = told.format(where=measures_listed(part, indices, len(group)))
     return found(kind, notes, text, min(event.certainty for event in group))
 
 
@@ -123,7 +123,7 @@ def settled(part: Part, findings: Iterable[Finding]) -> Iterator[Finding]:
     yield from by_key.values()
 
 
-def measures_words(part: Part, indices: Iterable[int], times: int = 0) -> str:
+def measures_listed(part: Part, indices: Iterable[int], times: int = 0) -> str:
     """Measures in words: ``measure 5``, ``measures 5–7 and 12``; of many stretches the ends, ``measures 5 to 40``.
 
     ``times``: how often in all, which is told where the stretches are not.
@@ -143,8 +143,7 @@ def measures_words(part: Part, indices: Iterable[int], times: int = 0) -> str:
 
 
 def _stretch(part: Part, stretch: Sequence[int]) -> str:
-    first, last = _label(part, stretch[0]), _label(part, stretch[-1])
-    return first if first == last else f"{first}–{last}"
+    return span_words(_label(part, stretch[0]), _label(part, stretch[-1]))
 
 
 def _label(part: Part, index: int) -> str:

@@ -22,7 +22,7 @@ from analysis.fingering.stages import Stage
 from analysis.fingering.terms import TERMS
 from analysis.music import Measure, Note
 from analysis.watch.finding import Finding, found
-from analysis.watch.gathering import measures_words, number_word, settled
+from analysis.watch.gathering import measures_listed, number_word, settled
 from analysis.watch.inflections import listed
 from analysis.watch.study import Study
 
@@ -182,7 +182,7 @@ def _finding(study: Study, rank: int, spot: _Spot) -> Finding:
         CAUSES[number].words(int(times[number])) for number in order if weighs[number] >= _ALSO * weighs[order[0]]
     ]
     indices = itertools.chain.from_iterable(range(start, end + 1) for start, end in places)
-    where = measures_words(study.part, indices, len(places))
+    where = measures_listed(study.part, indices, len(places))
     text = f"The {_RANKS[rank]} spot, {where}: {listed(causes)}."
     return found("hard-spot", _notes(spot.load, places), text, _CERTAINTY - _LESS * rank)
 

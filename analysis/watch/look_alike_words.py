@@ -1,4 +1,4 @@
-"""Words for intervals, measures and strings, as a sentence about music that comes again needs them."""
+"""Words for intervals and strings, as a sentence about music that comes again needs them."""
 
 from __future__ import annotations
 
@@ -25,24 +25,6 @@ def interval_words(letters: int, semitones: int | None) -> str:
         number = str(octaves) if octaves >= len(_NUMBERS) else _NUMBERS[octaves]
         words.insert(0, "an octave" if octaves == 1 else f"{number} octaves")
     return f"{' and '.join(words)} {where}" if words else "again"
-
-
-def span_words(first: str, last: str) -> str:
-    """Printed measure numbers from one to another.
-
-    >>> span_words("17", "22"), span_words("17", "17")
-    ('17–22', '17')
-    """
-    return first if first == last else f"{first}–{last}"
-
-
-def measures_words(first: str, last: str) -> str:
-    """The same with the word before.
-
-    >>> measures_words("17", "22"), measures_words("17", "17")
-    ('measures 17–22', 'measure 17')
-    """
-    return f"measure{'' if first == last else 's'} {span_words(first, last)}"
 
 
 def strings_words(number: int) -> str:

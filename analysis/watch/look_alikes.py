@@ -17,10 +17,10 @@ from analysis.again.lines import Likeness, Lines
 from analysis.again.passages import Passage
 from analysis.again.recurrences import Recurrence, recurrences
 from analysis.fingering.carrying import moved_over, strings_over
-from analysis.music import Part
+from analysis.music import Part, measures_words, span_words
 from analysis.watch.finding import Finding
 from analysis.watch.inflections import letters_words, listed
-from analysis.watch.look_alike_words import interval_words, measures_words, span_words, strings_words
+from analysis.watch.look_alike_words import interval_words, strings_words
 from analysis.watch.study import Study
 
 # How sure we are that a teacher would call it the same music: less where some of it is not.

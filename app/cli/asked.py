@@ -9,7 +9,7 @@ from analysis.fingering.rules.files import find_rules
 from analysis.instruments import find_instrument
 from analysis.music import Part
 from app.errors import AppError
-from app.job.finding import find_measures, find_part, measures_words
+from app.job.finding import find_measures, find_part
 from app.job.opening import Opened, open_any
 from app.job.work import NO_INSTRUMENT, PartWork
 
@@ -26,7 +26,7 @@ class Passage:
     @property
     def title(self) -> str:
         """Part and measures as players say them."""
-        return f"{self.part.name}, {measures_words(self.part, self.measures)}"
+        return f"{self.part.name}, {self.part.span(self.measures)}"
 
 
 def asked_passage(arguments: argparse.Namespace, rules: str | None) -> Passage:

@@ -9,7 +9,6 @@ from PySide6.QtGui import QPainter
 from analysis.fingering.plan import Plan
 from app.errors import AppError
 from app.job.digits import struck_notes
-from app.job.finding import measures_words
 from app.job.picture_size import CHART_HEIGHTS_MM, PICTURE_DPI
 from app.job.pictures import check_picture
 from engraving.fingerboard import Dot, FingerboardChart, usual_tapes
@@ -39,7 +38,7 @@ def write_chart(
     """
     check_picture(path)
     chart = fingerboard_chart(plan, measures)
-    words = measures_words(plan.part, measures)
+    words = plan.part.span(measures)
     if not chart.dots:
         raise AppError(f"{path.name}: in {words} {plan.part.name} has no notes with fingers")
     natural = chart.wanted_height + 2 * _MARGIN_MM

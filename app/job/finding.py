@@ -49,9 +49,3 @@ def _measure_index(part: Part, label: str) -> int:
             return measure.index
     ends = f"{part.measures[0].label} to {part.measures[-1].label}" if part.measures else "none"
     raise AppError(f"no measure {label} in {part.name}; its measures are {ends}")
-
-
-def measures_words(part: Part, measures: tuple[int, int]) -> str:
-    """A range of measure indices as players say it: ``measures 17–22``."""
-    first, last = (part.measures[index].label for index in measures)
-    return f"measure {first}" if first == last else f"measures {first}–{last}"

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from analysis.fingering.plan import Plan
 from app.errors import AppError
-from app.job.finding import measures_words
 from app.job.paper import PaperPage, printed_pages
 from app.job.pencilling import to_engrave
 from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
@@ -46,7 +45,7 @@ def passage_picture(
     check_picture(path)
     text = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, work.marks))
     pages = printed_pages(engraver(text, Layout.excerpt(width_mm), measures), plan.part, plan, work, measures)
-    words = measures_words(plan.part, measures)
+    words = plan.part.span(measures)
     if len(pages) > 1:
         raise AppError(f"{path.name}: {words} are too long for one picture; ask for fewer measures")
     ((page, placed),) = pages

@@ -15,7 +15,6 @@ from analysis.music import Part
 from app.errors import AppError
 from app.job.chart import CHART_WIDTH_MM, fingerboard_chart
 from app.job.digits import wanted_digits
-from app.job.finding import measures_words
 from app.job.paper import MarkedPage, place_digits
 from app.job.paper_sheet import PaperSheet, Paragraph
 from app.job.practice import Practice, PracticeItem
@@ -153,7 +152,7 @@ def _block(
     pages: tuple[EngravedPage, ...],
     chart: FingerboardChart | None,
 ) -> _Block:
-    words = measures_words(plan.part, item.measures)
+    words = plan.part.span(item.measures)
     return _Block(
         f"{number + 1}.  {words[0].upper()}{words[1:]}",
         tuple(place_digits(pages, wanted_digits(plan, item.measures))),

@@ -26,7 +26,6 @@ from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
 from app.job.comparing import Weighed, comparison_rows, weigh
-from app.job.finding import measures_words
 from app.window import look
 from app.window.desk import Desk
 from app.window.sheets import Sheets
@@ -97,7 +96,7 @@ class CompareWindow(QDialog):
         self.use_buttons: list[QPushButton] = []
         self.choosers: list[QComboBox] = []
         part = desk.part
-        self._title = f"{part.name}, {measures_words(part, passage)}" if part else ""
+        self._title = f"{part.name}, {part.span(passage)}" if part else ""
         self.setWindowTitle(f"Compare: {self._title}")
         self.resize(1120, 680)
         self._strips = QVBoxLayout()

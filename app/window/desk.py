@@ -17,7 +17,6 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
 from app.job.comparing import Weighed, locks_of
-from app.job.finding import measures_words
 from app.job.opening import Opened, open_any
 from app.job.pencilling import to_engrave
 from app.job.printing import Copies, Printing
@@ -102,14 +101,16 @@ class PrintingStep(QUndoCommand):
 class Desk(QObject):
     """What lies open. Views listen to its signals and ask it for the rest.
 
-    ``opened``: another score lies open; ``saved``: its project is on the disk. ``part_changed``: another part is in
-    hand. ``pages_changed``: its pages are engraved. ``plan_changed``: its fingering or settings are others.
-    ``remarks_changed``: what the teacher says of its watch-list. ``marks_changed``: the teacher's marks, passages or
-    digits on paper. ``note_changed``, ``passage_changed``: what is selected. ``said``: a sentence for the status line.
-    ``failed``: one that needs an answer.
+    ``opened``: another score lies open; ``saved``: its project is on the disk. ``work_changed``: the work is another,
+    told before any view shows it. ``part_changed``: another part is in hand. ``pages_changed``: its pages are engraved.
+    ``plan_changed``: its fingering or settings are others. ``remarks_changed``: what the teacher says of its
+    watch-list. ``marks_changed``: the teacher's marks, passages or digits on paper. ``note_changed``,
+    ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one that needs an
+    answer.
     """
 
     opened = Signal()
+    work_changed = Signal()
     part_changed = Signal()
     pages_changed = Signal()
     plan_changed = Signal()
@@ -173,9 +174,9 @@ class Desk(QObject):
 
     # Opening, saving, turning to a part
 
-    def open(self, path: Path) -> None:
+    def open(self, path: Path, read: Callable[[Path], Opened] = open_any) -> None:
         """Open a score or a project; what lies open stays until the new one has been read."""
-        self.tasks.run(f"Opening {path.name}", lambda tick: open_any(path), self._opened, self._failed)
+        self.tasks.run(f"Opening {path.name}", lambda tick: read(path), self._opened, self._failed)
 
     def save(self, path: Path) -> None:
         """Save the project there."""
@@ -206,11 +207,14 @@ class Desk(QObject):
         self._engraved.clear()
         self._engraving.clear()
         self.history.clear()
+        if opened.journal is not None:
+            self.history.resetClean()
         self.opened.emit()
         for remark in opened.document.remarks:
             self.said.emit(remark)
-        first = next((part for part in opened.score.parts if opened.work.parts[part.id].instrument), None)
-        self.turn_to((first or opened.score.parts[0]).id)
+        parts = opened.score.parts
+        first = next((part for part in parts if opened.work.parts[part.id].instrument), parts[0])
+        self.turn_to(next((part for part in parts if part.id == opened.in_hand), first).id)
 
     def _engrave(self, part: Part) -> None:
         """Have a part engraved, unless it is, with the marks that stand in it now, or is on its way."""
@@ -323,6 +327,8 @@ class Desk(QObject):
         if part.plan is None and part.work.played == old.work.played:
             part = replace(part, plan=old.plan)
         self.state = self.state.with_part(part_id, part)
+        if part.work is not old.work:
+            self.work_changed.emit()
         if self.part is None or self.part.id != part_id:
             return
         if part.plan is not old.plan or part.work.played != old.work.played:
@@ -353,6 +359,7 @@ class Desk(QObject):
         """Print as ``work`` says, which leaves all else as it is."""
         copies = {part_id: part.copies for part_id, part in work.parts.items()}
         self.state = replace(self.state, work=self.state.work.printed_as(work.printing, copies))
+        self.work_changed.emit()
 
     def lock(self, note_id: str, lock: Lock | None, text: str) -> None:
         """Fix a note, or let Handframe decide again; a lock that nothing can keep is refused in words."""
@@ -378,12 +385,12 @@ class Desk(QObject):
     def use(self, way: Weighed, passage: tuple[int, int]) -> None:
         """Take over one way of playing a passage, as one step."""
         if self.part is not None:
-            self.fix(locks_of(way), f"{way.rules.title} for {measures_words(self.part, passage)}")
+            self.fix(locks_of(way), f"{way.rules.title} for {self.part.span(passage)}")
 
-    def set_rules(self, rules: HouseRules) -> None:
-        """Other house rules for the part in hand."""
+    def set_rules(self, rules: HouseRules, text: str = "") -> None:
+        """Other house rules for the part in hand; ``text``: what the step is called."""
         if self.part_work is not None and rules != self.part_work.rules:
-            self._reset(lambda work: replace(work, rules=rules), f"house rules {rules.title}")
+            self._reset(lambda work: replace(work, rules=rules), text or f"house rules {rules.title}")
 
     def set_instrument(self, instrument: Instrument) -> None:
         """Another instrument for the part in hand."""

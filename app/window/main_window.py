@@ -12,7 +12,6 @@ from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
-from app.job.finding import measures_words
 from app.job.note_words import placement_words
 from app.job.pencilling import offered_texts
 from app.window import dialogs
@@ -238,7 +237,7 @@ class MainWindow(QMainWindow):
         part, measures, work = self.desk.part, self.desk.passage, self.desk.part_work
         if part is not None and measures is not None and work is not None:
             named = next((one for one in work.passages if (one.first, one.last) == measures), None)
-            words = f"Name of {measures_words(part, measures)}, and who plays it:"
+            words = f"Name of {part.span(measures)}, and who plays it:"
             answer = dialogs.ask_passage(self, words, named.name if named else "", named.players if named else "")
             if answer is not None:
                 self.pencil.name_passage(*answer)
@@ -268,7 +267,7 @@ class MainWindow(QMainWindow):
 
     def _say_passage(self) -> None:
         if self.desk.part is not None and self.desk.passage is not None:
-            words = measures_words(self.desk.part, self.desk.passage)
+            words = self.desk.part.span(self.desk.passage)
             keys = self.actions_by_name["compare"].shortcut().toString()
             self.statusBar().showMessage(f"{words[0].upper()}{words[1:]} selected. {keys} compares ways to play it.")
         else:

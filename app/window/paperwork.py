@@ -15,7 +15,6 @@ from analysis.music import Part
 from app.errors import AppError
 from app.job.chart import write_chart
 from app.job.digits import marks_to_write
-from app.job.finding import measures_words
 from app.job.opening import Opened
 from app.job.part_set import Written, file_name, score_title, write_part, write_set
 from app.job.pencilling import standing
@@ -159,7 +158,7 @@ class Paperwork(QObject):
         score, plan, work, measures = self._desk.score, self._desk.plan, self._desk.part_work, self._desk.passage
         if score is None or plan is None or work is None or measures is None:
             return
-        name = f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}"
+        name = f"{score_title(score)}, {plan.part.name}, {plan.part.span(measures)}"
         path = self._ask_picture("Picture of the passage", name)
         if path is None:
             return
@@ -174,7 +173,7 @@ class Paperwork(QObject):
         score, plan, measures = self._desk.score, self._desk.plan, self._desk.passage
         if score is None or plan is None or measures is None:
             return
-        name = f"{score_title(score)}, {plan.part.name}, {measures_words(plan.part, measures)}, fingerboard"
+        name = f"{score_title(score)}, {plan.part.name}, {plan.part.span(measures)}, fingerboard"
         path = self._ask_picture("Picture of the fingerboard", name)
         if path is not None:
             self._write(path, lambda tick: write_chart(path, plan, measures))

@@ -15,7 +15,7 @@ from analysis.marking.reader import Print
 from app.errors import AppError
 from app.job import digits as digits_module
 from app.job.digits import digits_on_paper, marks_to_write, wanted_digits
-from app.job.finding import find_measures, find_part, measures_words
+from app.job.finding import find_measures, find_part
 from app.job.paper import line_starts, marked_pages, printed_pages
 from app.job.work import PartWork
 from engraving.document import read_document
@@ -171,6 +171,6 @@ def test_measures_are_found_by_their_printed_numbers():
     first = SCORE.parts[0]
     assert find_measures(first, "1-2") == (0, 1)
     assert find_measures(first, "2") == (1, 1)
-    assert measures_words(first, (0, 1)) == "measures 1–2"
+    assert first.span((0, 1)) == "measures 1–2"
     with pytest.raises(AppError, match="'one to two' is no range of measures"):
         find_measures(first, "one to two")

@@ -50,7 +50,7 @@ def test_of_a_fixed_note_it_is_said_who_fixed_it(qtbot, shown):
 
 
 def test_a_finger_can_be_typed_for_the_string_beside(qtbot, window, tmp_path):
-    """B4 is the first finger on A, and in third position the third on D (reference chart: letter steps above the nut)."""
+    """B4 is the first finger on A, and the third on D in third position: common practice, no source."""
     path = tmp_path / "b.musicxml"
     path.write_bytes(score("Violin", "4/4", "A4/1 B4@b C5 D5"))
     opened(qtbot, window, path)

@@ -9,7 +9,6 @@ from PySide6.QtCore import QDate, QLocale, QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QAbstractSpinBox,
     QApplication,
     QComboBox,
     QDialog,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from analysis.watch.finding import found
-from analysis.watch.gathering import Event, gathered, measures_words, settled, told_at_once
+from analysis.watch.gathering import Event, gathered, measures_listed, settled, told_at_once
 from tests.analysis.lines import line
 
 PART = line("C4/4 " * 40)
@@ -30,10 +30,10 @@ def test_the_closer_words_stand_where_they_hold_for_all():
 
 
 def test_measures_in_words():
-    assert measures_words(PART, [4]) == "measure 5"
-    assert measures_words(PART, [4, 4, 5, 6]) == "measures 5–7"
-    assert measures_words(PART, [4, 8, 13]) == "measures 5, 9 and 14"
-    assert measures_words(PART, [0, 2, 4, 6, 8, 10, 12], 9) == "measures 1 to 13 (nine times)"
+    assert measures_listed(PART, [4]) == "measure 5"
+    assert measures_listed(PART, [4, 4, 5, 6]) == "measures 5–7"
+    assert measures_listed(PART, [4, 8, 13]) == "measures 5, 9 and 14"
+    assert measures_listed(PART, [0, 2, 4, 6, 8, 10, 12], 9) == "measures 1 to 13 (nine times)"
 
 
 def test_what_is_said_alike_is_said_once_with_all_its_notes_in_order():
