@@ -27,7 +27,7 @@ def run_sheet(arguments: argparse.Namespace) -> None:
     plan = work.plan(part)
     if plan is None:
         raise AppError(f"{part.name}: {NO_INSTRUMENT}")
-    asked = practice(part, work.watched(opened.score, part, plan))
+    asked = practice(part, work.watched(opened.score, part, plan), work.marks)
     title = opened.score.title or Path(opened.document.name).stem
     with use_offscreen():
         practice_sheet(path, opened.document, title, plan, asked, PAPERS[arguments.paper or opened.work.printing.paper])

@@ -23,11 +23,10 @@ from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
-from engraving.placing import Placed, Wanted, mark_page, place
+from engraving.placing import Wanted, mark_page
 from engraving.placing.boxes import Overlaid, PassageBox, boxes_on
 from engraving.turning import OPEN_PAGES, Turned, engrave_turning
 
-MarkedPage = tuple[EngravedPage, tuple[Placed, ...]]
 # Marks that say something of a finger: its digit is printed with them.
 _OF_FINGER = frozenset(("high", "low", "extension", "held-finger"))
 
@@ -128,7 +127,9 @@ def _first_notes(page: EngravedPage, plan: Plan) -> Collection[str]:
     return found
 
 
-def place_digits(pages: Sequence[EngravedPage], wanted: Sequence[Wanted]) -> list[MarkedPage]:
-    """Each page with the digits whose notes lie on it."""
+def place_digits(
+    pages: Sequence[EngravedPage], wanted: Sequence[Wanted], marks: Sequence[TeacherMark] = ()
+) -> list[PaperPage]:
+    """Each page with the digits whose notes lie on it, and with ``marks``, all painted."""
     metrics = FontMetrics(data_folder())
-    return [(page, place(page.map, wanted, metrics)) for page in pages]
+    return [(page, mark_page(page.map, wanted, marks, metrics)) for page in pages]

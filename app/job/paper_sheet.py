@@ -21,7 +21,7 @@ from PySide6.QtGui import (
     QTextDocument,
 )
 
-from app.job.paper import MarkedPage
+from app.job.paper import PaperPage
 from engraving.fonts import load_fonts, text_font
 from engraving.painter import PagePainter
 from engraving.paper import UNITS_A_MM, Paper
@@ -121,7 +121,7 @@ class PaperSheet:
         painter.drawText(box, side | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextDontClip, text)
         painter.restore()
 
-    def music(self, marked: MarkedPage) -> None:
+    def music(self, marked: PaperPage) -> None:
         """Engraved music with its digits."""
         page, placed = marked
         self.painter.save()

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION, Finding
 from app.job.watching import OWN, Entry
+from engraving.marks.teacher import TeacherMark
 
 Measures = tuple[int, int]
 
@@ -81,18 +82,22 @@ class PracticeItem:
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """What to practise, in this order; ``is_proposed`` while the teacher has accepted nothing."""
+    """What to practise, in this order; ``is_proposed`` while the teacher has accepted nothing.
+
+    ``marks``: the teacher's marks in the part, to be seen in the excerpts.
+    """
 
     items: tuple[PracticeItem, ...]
     is_proposed: bool
+    marks: tuple[TeacherMark, ...] = ()
 
 
-def practice(part: Part, entries: Sequence[Entry]) -> Practice:
+def practice(part: Part, entries: Sequence[Entry], marks: tuple[TeacherMark, ...] = ()) -> Practice:
     """What the accepted ``entries`` of a part's watch-list ask to be practised, or the surest of them while none is."""
     accepted = [entry for entry in entries if entry.is_accepted]
     items = _items(part, accepted) if accepted else _proposed(part, entries)
     in_order = sorted(items, key=lambda item: (item.rank, item.measures))
-    return Practice(tuple(_with_company(part, item) for item in in_order), is_proposed=not accepted)
+    return Practice(tuple(_with_company(part, item) for item in in_order), is_proposed=not accepted, marks=marks)
 
 
 def _practised(entry: Entry) -> Practised:

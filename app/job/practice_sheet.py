@@ -8,6 +8,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
+import numpy as np
+
 from analysis.fingering.cautions import CAUTION
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
@@ -15,8 +17,9 @@ from analysis.music import Part
 from app.errors import AppError
 from app.job.chart import CHART_WIDTH_MM, fingerboard_chart
 from app.job.digits import wanted_digits
-from app.job.paper import MarkedPage, place_digits
+from app.job.paper import PaperPage, place_digits
 from app.job.paper_sheet import PaperSheet, Paragraph
+from app.job.pencilling import to_engrave, to_paint
 from app.job.practice import Practice, PracticeItem
 from app.job.watching import Entry
 from engraving.atomic import write_atomically
@@ -28,6 +31,7 @@ from engraving.fingerboard_painter import paint_chart
 from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
+from engraving.placing.runs import boxes_of
 
 Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 
@@ -54,7 +58,7 @@ class _Block:
     """An item laid out: its heading, its music and sentences one under the other, and a chart beside them."""
 
     heading: str
-    music: tuple[MarkedPage, ...]
+    music: tuple[PaperPage, ...]
     sentences: tuple[Paragraph, ...]
     chart: FingerboardChart | None
     chart_mm: float = 0.0
@@ -131,7 +135,8 @@ def _blocks(document: Document, plan: Plan, practice: Practice, width: float, en
     """Every item laid out, those with a chart beside it in a narrower column."""
     charts = [_useful_chart(plan, item) for item in practice.items]
     widths = [width - (CHART_WIDTH_MM + _GAP if chart else 0) for chart in charts]
-    source = part_for_engraving(document, plan.part.id)
+    source = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, practice.marks))
+    painted = to_paint(plan.part, practice.marks)
     music: dict[int, tuple[EngravedPage, ...]] = {}
     for column in set(widths):
         numbers = [number for number, beside in enumerate(widths) if beside == column]
@@ -139,7 +144,14 @@ def _blocks(document: Document, plan: Plan, practice: Practice, width: float, en
         excerpts = engraver(source, Layout.excerpt(column, staff_mm=_STAFF), passages)
         music.update(zip(numbers, excerpts, strict=True))
     return [
-        _block(plan, number, item, widths[number], music[number], charts[number])
+        _block(
+            plan,
+            number,
+            item,
+            widths[number],
+            place_digits(music[number], wanted_digits(plan, item.measures), painted),
+            charts[number],
+        )
         for number, item in enumerate(practice.items)
     ]
 
@@ -149,13 +161,13 @@ def _block(
     number: int,
     item: PracticeItem,
     width: float,
-    pages: tuple[EngravedPage, ...],
+    pages: Sequence[PaperPage],
     chart: FingerboardChart | None,
 ) -> _Block:
     words = plan.part.span(item.measures)
     return _Block(
         f"{number + 1}.  {words[0].upper()}{words[1:]}",
-        tuple(place_digits(pages, wanted_digits(plan, item.measures))),
+        tuple(pages),
         tuple(_sentence(plan.part, entry, width, _SAID) for entry in item.entries),
         chart,
     )
@@ -203,16 +215,14 @@ def _add_block(sheet: PaperSheet, block: _Block, running: str) -> None:
     sheet.y = (top + block.height if sheet.pages == page else sheet.y) + _BETWEEN
 
 
-def _ink(marked: MarkedPage) -> tuple[float, float]:
-    """Where on a page of music, from its top, ink begins and ends, digits included."""
+def _ink(marked: PaperPage) -> tuple[float, float]:
+    """Where on a page of music, from its top, ink begins and ends, digits and marks included."""
     page, placed = marked
-    digits = [figure.rect for one in placed for figure in one.figures]
-    tops = [float(page.map.ink[:, 1].min()), *(rect.y0 for rect in digits)]
-    bottoms = [float(page.map.ink[:, 3].max()), *(rect.y1 for rect in digits)]
-    return min(tops), max(bottoms)
+    ink = np.concatenate([page.map.ink, boxes_of(placed)])
+    return float(ink[:, 1].min()), float(ink[:, 3].max())
 
 
-def _music_height(marked: MarkedPage) -> float:
+def _music_height(marked: PaperPage) -> float:
     top, bottom = _ink(marked)
     return bottom - top + _BELOW_MUSIC
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from analysis.music import Part
 from app.job.comparing import Weighed, comparison_rows
 from app.job.digits import wanted_digits
-from app.job.paper import MarkedPage, place_digits
+from app.job.paper import PaperPage, place_digits
 from app.job.paper_sheet import PaperSheet
 from engraving.atomic import write_atomically
 from engraving.document import Document
@@ -29,7 +29,7 @@ def passage_pages(
     return engrave(part_for_engraving(document, part.id), layout, measures)
 
 
-def strip(pages: Sequence[EngravedPage], way: Weighed) -> list[MarkedPage]:
+def strip(pages: Sequence[EngravedPage], way: Weighed) -> list[PaperPage]:
     """The engraved passage with the digits of one way."""
     return place_digits(pages, wanted_digits(way.plan))
 
@@ -49,7 +49,7 @@ def comparison_sheet(
     write_atomically(path, paper.pdf)
 
 
-def _add_strip(sheet: PaperSheet, title: str, pages: Sequence[MarkedPage]) -> None:
+def _add_strip(sheet: PaperSheet, title: str, pages: Sequence[PaperPage]) -> None:
     """One way's music under its name."""
     for number, (page, placed) in enumerate(pages):
         sheet.keep_together(page.height_mm + 9)

@@ -62,7 +62,7 @@ class InHand:
         plan = self.plan or own.plan(self.part, tick)
         if plan is None:
             raise AppError(f"{self.part.name}: {NO_INSTRUMENT}")
-        return plan, practice(self.part, own.watched(self.score.score, self.part, plan, tick))
+        return plan, practice(self.part, own.watched(self.score.score, self.part, plan, tick), own.marks)
 
 
 class Paperwork(QObject):

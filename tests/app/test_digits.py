@@ -16,9 +16,11 @@ from app.errors import AppError
 from app.job import digits as digits_module
 from app.job.digits import digits_on_paper, marks_to_write, wanted_digits
 from app.job.finding import find_measures, find_part
-from app.job.paper import line_starts, marked_pages, printed_pages
+from app.job.paper import excerpt_pages, line_starts, printed_pages
 from app.job.work import PartWork
 from engraving.document import read_document
+from engraving.engraver import engrave
+from engraving.extract import part_for_engraving
 from engraving.layout import A4
 from engraving.marks.teacher import TeacherMark
 from engraving.placing import Placed, Wanted
@@ -123,7 +125,7 @@ def test_after_a_page_turn_the_first_note_has_its_digit():
     part_read = read_score(document).parts[0]
     work = PartWork(VIOLIN, preset("first"))
     plan = make_plan(part_read, VIOLIN, work.rules)
-    pages = marked_pages(document, plan, work, A4)
+    pages = printed_pages(engrave(part_for_engraving(document, plan.part.id), A4), part_read, plan, work)
     assert len(pages) >= 3
     starts = [first_on(page.map) for page, _ in pages]
     marked = {one.note_id for _, overlay in pages for one in overlay}
@@ -140,10 +142,10 @@ def test_an_excerpt_begins_with_a_digit_and_a_held_finger_brings_its_own():
     part_read = read_score(document).parts[0]
     work = PartWork(VIOLIN, preset("first"))
     plan = make_plan(part_read, VIOLIN, work.rules)
-    ((page, overlay),) = marked_pages(document, plan, work, A4, (5, 6))
+    ((page, overlay),) = excerpt_pages(document, plan, work, A4, (5, 6))
     assert [one.note_id for one in overlay] == [first_on(page.map)]
     held = [note.id for note in part_read if note.measure == 6][1:3]
-    ((_, overlay),) = printed_pages([page], plan, replace(work, marks=(TeacherMark("held-finger", *held),)), (5, 6))
+    ((_, overlay),) = printed_pages([page], part_read, plan, replace(work, marks=(TeacherMark("held-finger", *held),)), (5, 6))
     assert [one.note_id for one in overlay if isinstance(one, Placed)] == [first_on(page.map), held[0]]
 
 

@@ -20,7 +20,7 @@ from app.job.practice_sheet import practice_sheet, practice_sheet_pages
 from app.job.printing import PAPERS, Copies, Printing
 from app.window import dialogs
 from app.window.main_window import MainWindow
-from app.window.preview_window import PreviewWindow
+from app.window.preview_window import Preview, PreviewWindow
 from engraving.layout import A4, LETTER
 from engraving.paper import PaintedPage
 from tests.app.conftest import opened, settled
@@ -296,12 +296,14 @@ def test_a_page_is_as_wide_as_the_window_to_begin_with(pages):
 
 
 def test_whole_pages_are_turned_one_by_one(pages):
+    pages.show_preview(Preview(pages.preview.pages * 3))
     button(pages, "Whole page").click()
     room = pages.view.viewport().rect()
-    for number, key in ((0, Qt.Key.Key_Home), (1, Qt.Key.Key_PageDown), (0, Qt.Key.Key_PageUp), (1, Qt.Key.Key_End)):
+    down, up = Qt.Key.Key_PageDown, Qt.Key.Key_PageUp
+    for number, key in ((0, Qt.Key.Key_Home), (1, down), (2, down), (3, down), (2, up), (5, Qt.Key.Key_End), (4, up)):
         QTest.keyClick(pages.view, key)
         assert room.contains(pages.view.page_area(number).toAlignedRect())
-        assert pages.page.text() == f"Page {number + 1} of 2"
+        assert pages.page.text() == f"Page {number + 1} of 6"
 
 
 def test_the_page_in_view_stays_there_when_it_is_shown_whole(pages):

@@ -11,6 +11,7 @@ from PySide6.QtCore import Qt
 from analysis.fingering.locks import Lock
 from analysis.watch.finding import Finding
 from app.job.opening import open_any
+from app.job.printing import Printing
 from app.job.watching import OWN, Standing
 from app.window import dialogs, watch
 from tests.app.conftest import opened, settled
@@ -176,7 +177,8 @@ def test_the_practice_sheet_has_what_was_accepted_in_the_teachers_words(qtbot, w
     written.text = "Ten times slowly."
     trigger(watched, "join")
     path = tmp_path / "sheet.pdf"
-    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (path, "PDF on US Letter (*.pdf)"))
+    watched.desk.set_printing(Printing("letter"), {})
+    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (path, "PDF (*.pdf)"))
     monkeypatch.setattr(
         "app.job.work.watch_list", lambda score, part, plan, tick: watch.watch_list(score, part, plan, tick)
     )
