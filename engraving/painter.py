@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
@@ -64,11 +65,14 @@ class PagePainter:
 
     def __init__(self, page: EngravedPage, marks: MarkStyle = OWN_MARKS_COPIED) -> None:
         load_fonts()
-        self._marks = marks
-        self._renderer = QSvgRenderer(page.svg.replace(OWN_INK.encode(), marks.ink.encode()))
-        if not self._renderer.isValid():
+        self._page, self._marks = page, marks
+
+    @cached_property
+    def _renderer(self) -> QSvgRenderer:
+        renderer = QSvgRenderer(self._page.svg.replace(OWN_INK.encode(), self._marks.ink.encode()))
+        if not renderer.isValid():
             raise EngravingError("Qt cannot draw the engraved page")
-        self._area = QRectF(0, 0, page.width_mm, page.height_mm)
+        return renderer
 
     def paint(self, painter: QPainter, placed: Iterable[Overlaid], style: DigitStyle = PAPER) -> None:
         """The page with its digits, marks and passage boxes."""
@@ -79,9 +83,10 @@ class PagePainter:
 
     def paint_page(self, painter: QPainter) -> None:
         """The page alone; the ground is left as it is."""
+        renderer = self._renderer
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        self._renderer.render(painter, self._area)
+        renderer.render(painter, QRectF(0, 0, self._page.width_mm, self._page.height_mm))
         painter.restore()
 
     def paint_overlay(self, painter: QPainter, placed: Iterable[Placed], style: DigitStyle) -> None:

@@ -74,7 +74,7 @@ class Strip(QWidget):
         painter.fillRect(self.rect(), look.PAPER)
         scale = min(self.width() / _STRIP_MM, self.height() / sum(page.height_mm for page in self._sheets.pages))
         for number, page in enumerate(self._sheets.pages):
-            painter.drawPixmap(0, 0, self._sheets.pixmap(number, scale, self.devicePixelRatioF()))
+            self._sheets.paint_picture(painter, number, scale, self.devicePixelRatioF())
             painter.save()
             painter.scale(scale, scale)
             self._sheets.paint_digits(painter, number)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import enum
+from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import accumulate
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, Qt
 from PySide6.QtGui import QNativeGestureEvent, QResizeEvent, QWheelEvent
@@ -28,6 +30,7 @@ class PagesArea(QAbstractScrollArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._sizes: tuple[tuple[float, float], ...] = ()
+        self._tops: tuple[float, ...] = ()
         self._scale = 3.2
         self._fits = Fit.WIDTH
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
@@ -42,6 +45,7 @@ class PagesArea(QAbstractScrollArea):
     def lay_pages(self, sizes: Sequence[tuple[float, float]]) -> None:
         """Have pages of these widths and heights, in mm."""
         self._sizes = tuple(sizes)
+        self._tops = tuple(accumulate((height + _GAP_MM for _, height in sizes), initial=_GAP_MM))[:-1]
         self._set_ranges()
         self._fit()
         self.viewport().update()
@@ -61,9 +65,16 @@ class PagesArea(QAbstractScrollArea):
         self._fits = Fit.WHOLE
         self._fit()
 
+    def pages_in(self, area: QRectF) -> range:
+        """The pages that lie at least in part between the upper and lower edge of an area of the view."""
+        above = self.verticalScrollBar().value()
+        first = bisect_right(self._tops, (area.top() + above) / self._scale) - 1
+        last = bisect_right(self._tops, (area.bottom() + above) / self._scale)
+        return range(max(first, 0), last)
+
     def page_area(self, number: int) -> QRectF:
         """Where a page lies in the view, in pixels."""
-        top = _GAP_MM + sum(height + _GAP_MM for _, height in self._sizes[:number])
+        top = self._tops[number]
         width, height = (length * self._scale for length in self._sizes[number])
         left = max(0.0, (self.viewport().width() - width) / 2)
         return QRectF(

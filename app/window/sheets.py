@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QPainter, QPixmap
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QImage, QPainter, QPixmap
 
 from analysis.fingering.plan import Plan
 from app.job.digits import wanted_digits
 from app.job.paper import overlaid
+from app.window.ahead import Ahead
 from engraving.bowsigns import is_sign, paint_signs, wanted_signs
 from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
@@ -23,7 +25,7 @@ from engraving.placing.boxes import Overlaid, PaintedBox, PassageBox
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
-_PIXMAPS_KEPT = 8
+_PICTURES_KEPT = 8
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
@@ -39,14 +41,20 @@ class Digits:
 
 
 class Sheets:
-    """Paints pages in millimetres; whoever shows them scales and moves the painter."""
+    """Paints pages in millimetres; whoever shows them scales and moves the painter.
 
-    def __init__(self, pages: Sequence[EngravedPage], engraved: Sequence[TeacherMark] = ()) -> None:
+    With ``ahead`` pictures are drawn on its thread, all but the first.
+    """
+
+    def __init__(
+        self, pages: Sequence[EngravedPage], engraved: Sequence[TeacherMark] = (), ahead: Ahead | None = None
+    ) -> None:
         self.pages = tuple(pages)
+        self._ahead = ahead
         self._engraved = tuple(engraved)
         self._standing: frozenset[TeacherMark] = frozenset()
         self._painters: dict[int, PagePainter] = {}
-        self._pixmaps: OrderedDict[tuple[int, int], QPixmap] = OrderedDict()
+        self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
         self._plan: Plan | None = None
         self._bows: Mapping[str, str] = {}
@@ -112,8 +120,11 @@ class Sheets:
         computed = tuple(one for one in digits if one.note_id not in self._own)
         return Digits(computed, own, tuple(signs), tuple(marks), tuple(boxes))
 
+    def _asked(self, number: int) -> _Asked:
+        return self._wanted[number], self._marks[number], self._boxes
+
     def _overlay(self, number: int) -> tuple[Overlaid, ...]:
-        asked = self._wanted[number], self._marks[number], self._boxes
+        asked = self._asked(number)
         kept = self._set.get(number)
         if kept is None or kept[0] != asked:
             kept = asked, overlaid(self.pages[number], *asked, self._metrics)
@@ -156,27 +167,65 @@ class Sheets:
         """The page on which a note lies."""
         return next((number for number, page in enumerate(self.pages) if note_id in page.map.notes), None)
 
-    def pixmap(self, number: int, scale: float, ratio: float) -> QPixmap:
-        """The bare page at ``scale`` logical pixels a millimetre, for a screen of that device pixel ratio."""
+    def picture(self, number: int, scale: float, ratio: float) -> QPixmap | None:
+        """The bare page at ``scale`` logical pixels a millimetre, for a screen of that device pixel ratio.
+
+        Ahead of time there may be one of another size, or none as yet; the right one is then on its way.
+        """
         page = self.pages[number]
-        width = round(page.width_mm * scale * ratio)
-        key = (number, width)
-        if key not in self._pixmaps:
-            pixmap = QPixmap(width, round(page.height_mm * scale * ratio))
-            pixmap.fill(Qt.GlobalColor.white)
-            painter = QPainter(pixmap)
-            painter.scale(scale * ratio, scale * ratio)
-            self._page_painter(number).paint_page(painter)
-            painter.end()
-            pixmap.setDevicePixelRatio(ratio)
-            self._pixmaps[key] = pixmap
-            while len(self._pixmaps) > _PIXMAPS_KEPT:
-                self._pixmaps.popitem(last=False)
-        self._pixmaps.move_to_end(key)
-        return self._pixmaps[key]
+        size = QSize(round(page.width_mm * scale * ratio), round(page.height_mm * scale * ratio))
+        known = self._pictures.get(number)
+        if known is not None and known.size() == size:
+            self._pictures.move_to_end(number)
+            return known
+        if self._ahead is None or not self._pictures:
+            self._keep(number, _drawn(page, size))
+            return self._pictures[number]
+        self._ahead.ask((page, size.width()), partial(_drawn, page, size), partial(self._keep, number))
+        return known
+
+    def look_ahead(self, number: int, scale: float, ratio: float) -> None:
+        """Have a page ready before it is looked at."""
+        if self._ahead is None or not 0 <= number < len(self.pages):
+            return
+        self.picture(number, scale, ratio)
+        if number not in self._set:
+            self._place_ahead(number, self._ahead)
+
+    def _place_ahead(self, number: int, ahead: Ahead) -> None:
+        page, asked, metrics = self.pages[number], self._asked(number), self._metrics
+        ahead.ask((page, asked), lambda: overlaid(page, *asked, metrics), partial(self._take, number, asked))
+
+    def paint_picture(self, painter: QPainter, number: int, scale: float, ratio: float) -> None:
+        """The bare page with its corner at the origin, ``painter`` in logical pixels; white while it is on its way."""
+        page, picture = self.pages[number], self.picture(number, scale, ratio)
+        area = QRectF(0, 0, page.width_mm * scale, page.height_mm * scale)
+        if picture is None:
+            painter.fillRect(area, Qt.GlobalColor.white)
+        elif picture.width() == round(area.width() * ratio):
+            picture.setDevicePixelRatio(ratio)
+            painter.drawPixmap(QPointF(0, 0), picture)
+        else:
+            painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+            painter.drawPixmap(area, picture, QRectF(picture.rect()))
+
+    def _keep(self, number: int, image: QImage) -> None:
+        self._pictures[number] = QPixmap.fromImage(image)
+        while len(self._pictures) > _PICTURES_KEPT:
+            self._pictures.popitem(last=False)
+
+    def _take(self, number: int, asked: _Asked, overlay: tuple[Overlaid, ...]) -> None:
+        if asked == self._asked(number):
+            self._set[number] = asked, overlay
 
     def paint_digits(self, painter: QPainter, number: int) -> None:
-        """Digits, bow signs and marks over a page, ``painter`` in millimetres from its corner."""
+        """Digits, bow signs and marks over a page, ``painter`` in millimetres from its corner.
+
+        Of a page that nobody has looked at they are placed ahead, and come when they are there.
+        """
+        if self._ahead is not None and number not in self._set and self._set:
+            self._place_ahead(number, self._ahead)
+            return
         digits = self.digits(number)
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
@@ -187,3 +236,14 @@ class Sheets:
         if number not in self._painters:
             self._painters[number] = PagePainter(self.pages[number], OWN_MARKS)
         return self._painters[number]
+
+
+def _drawn(page: EngravedPage, size: QSize) -> QImage:
+    """The bare page in so many dots; on any thread."""
+    image = QImage(size, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    painter.scale(size.width() / page.width_mm, size.height() / page.height_mm)
+    PagePainter(page, OWN_MARKS).paint_page(painter)
+    painter.end()
+    return image

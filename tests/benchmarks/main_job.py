@@ -128,7 +128,7 @@ class Piece:
     def paint(self, sheets: Sheets) -> None:
         image = QImage(800, 1131, QImage.Format.Format_RGB32)
         painter = QPainter(image)
-        painter.drawPixmap(0, 0, sheets.pixmap(0, 800 / 210, 1.0))
+        sheets.paint_picture(painter, 0, 800 / 210, 1.0)
         painter.scale(800 / 210, 800 / 210)
         sheets.paint_digits(painter, 0)
         painter.end()

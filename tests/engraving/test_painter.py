@@ -72,7 +72,7 @@ def test_without_a_qt_application_painting_is_refused_in_one_sentence() -> None:
 def test_a_page_that_is_no_svg_is_refused(qapp: QGuiApplication) -> None:
     (page,) = engraved(score("Violin", "4/4", "D5/4"))
     with pytest.raises(EngravingError, match="cannot draw"):
-        PagePainter(replace(page, svg=b"<svg"))
+        paint_image(replace(page, svg=b"<svg"), (), 100)
 
 
 def test_heads_are_black_where_the_map_says(qapp: QGuiApplication) -> None:
