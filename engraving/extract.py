@@ -19,6 +19,7 @@ from engraving.marks.pencil import write_teacher_marks
 from engraving.marks.tags import colour_of
 from engraving.marks.teacher import TeacherMark
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
+from engraving.systemwide import carry_over
 
 if TYPE_CHECKING:
     from analysis.cues import Cue
@@ -37,6 +38,8 @@ def part_for_engraving(
 ) -> str:
     """The part of that id as a one-part MusicXML text, fingering marks left out (they are painted over the page).
 
+    What the top staff says for all players is carried over (:mod:`engraving.systemwide`).
+
     ``marks`` that the engraver shall draw are written into it, each in the colour that says which of them it is
     (:mod:`engraving.marks.tags`). What colours the file has are left out, as in all that is drawn.
     ``cues`` are written where the part rests.
@@ -54,6 +57,7 @@ def part_for_engraving(
             del element.attrib["color"]
         write_teacher_marks(etree.ElementTree(score), document.name, numbers, lambda mark: colour_of(numbers[mark]))
     for copied in score.iterfind("part"):
+        carry_over(copied, document, part_id)
         write_cues(copied, document, cues)
         _tidy(copied)
     return etree.tostring(score, encoding="unicode")
