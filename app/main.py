@@ -63,6 +63,10 @@ def _run_command(parsed: argparse.Namespace) -> None:
             from app.cli.sheet import run_sheet
 
             run_sheet(parsed)
+        case "listen":
+            from app.cli.listen import run_listen
+
+            run_listen(parsed)
         case "parts":
             from app.cli.parts import run_parts
 

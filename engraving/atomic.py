@@ -43,10 +43,10 @@ def _replace(target: Path, data: bytes) -> None:
         temporary.replace(target)
     finally:
         temporary.unlink(missing_ok=True)
-    _sync_folder(target.parent)
+    sync_folder(target.parent)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """See the folder's own entry on the disk, where folders can be opened at all (not on Windows)."""
     if os.name != "posix":
         return

@@ -95,11 +95,17 @@ class Dot:
 
 @dataclass(frozen=True)
 class FingerboardChart:
-    """What a chart shows: the ``instrument`` in the size that is played, a dot for each way of stopping, and tapes."""
+    """What a chart shows: the ``instrument`` in the size that is played, a dot for each way of stopping, and tapes.
+
+    ``hands_for``: the placements whose positions are named beside the board, those of the dots where it is empty.
+    ``reach``: the board is shown from the nut up to this stop at the least; 0 shows what the dots need.
+    """
 
     instrument: Instrument
     dots: tuple[Dot, ...]
     tapes: tuple[Tape, ...]
+    hands_for: tuple[Placement, ...] = ()
+    reach: float = 0.0
 
     @property
     def stopped(self) -> tuple[Dot, ...]:
@@ -109,7 +115,8 @@ class FingerboardChart:
     @cached_property
     def hands(self) -> tuple[HandPlace, ...]:
         """Where the hand lies for the dots, from the nut up."""
-        used = {(dot.placement.position, dot.placement.hand) for dot in self.stopped}
+        played = [way for way in self.hands_for if not way.is_open] or [dot.placement for dot in self.stopped]
+        used = {(placement.position, placement.hand) for placement in played}
         places = [hand for hand in hand_places(self.instrument) if (hand.number, hand.place) in used]
         return tuple(sorted(places, key=lambda hand: hand.place))
 
@@ -122,8 +129,8 @@ class FingerboardChart:
         tapes = [tape.place for tape in self.tapes]
         stops = [float(dot.placement.place) for dot in self.stopped]
         first = min([*stops, *(hand.place for hand in self.hands)], default=0.0) - _BEFORE
-        if first < max(tapes, default=_LEAST_BREAK) - _BEFORE:
-            return 0.0, max([*stops, *tapes, _LEAST_SHOWN])
+        if self.reach or first < max(tapes, default=_LEAST_BREAK) - _BEFORE:
+            return 0.0, max([*stops, *tapes, _LEAST_SHOWN, self.reach])
         return first, max(stops)
 
     @property

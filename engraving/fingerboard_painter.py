@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
@@ -29,8 +32,24 @@ _TAPE_WIDTH, _OUTLINE, _THIN = 1.3, 0.3, 0.12
 _STRING, _WIDER = 0.16, 0.1
 _DIGIT = 0.78  # the em of a digit in its dot, in parts of the dot
 _FIGURE = 0.676  # the height of a digit of the face, in parts of the em
+_RING = 0.55  # how far round a dot its ring lies
 # The strokes across the board where a part of it is left out: how far apart, how slanted, how far over its edges.
 _APART, _SLANT, _OVER = 1.6, 0.9, 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class SpotStyle:
+    """How a dot looks: its ground, its digit and its edge as ``#rrggbb``, and the width of the edge in mm.
+
+    ``dotted``: the edge is. ``ring``: another edge round it, ``""`` for none.
+    """
+
+    fill: str = "#ffffff"
+    ink: str = "#000000"
+    edge: str = "#000000"
+    width: float = _OUTLINE
+    dotted: bool = False
+    ring: str = ""
 
 
 def paint_chart(painter: QPainter, chart: FingerboardChart, rect: Rect) -> None:
@@ -38,20 +57,28 @@ def paint_chart(painter: QPainter, chart: FingerboardChart, rect: Rect) -> None:
     paint_layout(painter, lay_out(chart, rect))
 
 
-def paint_layout(painter: QPainter, layout: ChartLayout) -> None:
-    """Paint a chart that is laid out already, as what is painted again and again should be."""
+def paint_layout(
+    painter: QPainter,
+    layout: ChartLayout,
+    styles: Sequence[SpotStyle] | None = None,
+    hand: tuple[int, float] | None = None,
+) -> None:
+    """Paint a chart that is laid out already, as what is painted again and again should be.
+
+    ``styles``: one for each of the layout's spots. ``hand``: number and place of the position whose name stands out.
+    """
     load_fonts()
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     _paint_tapes(painter, layout)
     _paint_strings(painter, layout)
-    _paint_hands(painter, layout)
+    _paint_hands(painter, layout, hand)
     for label in layout.labels:
         box = QRectF(label.box.x0, label.box.y0, label.box.width, label.box.height)
         painter.fillRect(box.adjusted(-GAP, 0, GAP, 0), Qt.GlobalColor.white)
         _text(painter, label.text, label.x, label.y, label.em)
-    for spot in layout.spots:
-        _paint_spot(painter, spot)
+    for spot, style in zip(layout.spots, styles or [SpotStyle()] * len(layout.spots), strict=True):
+        _paint_spot(painter, spot, style)
     painter.restore()
 
 
@@ -94,30 +121,39 @@ def _paint_break(painter: QPainter, layout: ChartLayout) -> None:
         _stroke(painter, start, end)
 
 
-def _paint_hands(painter: QPainter, layout: ChartLayout) -> None:
+def _paint_hands(painter: QPainter, layout: ChartLayout, here: tuple[int, float] | None) -> None:
     """The positions beside the board: a stroke where the first finger lies, and the position's name."""
     right = layout.board[1]
-    painter.setPen(QPen(_INK, _OUTLINE))
-    for _, place, named in layout.hands:
+    for hand, place, named in layout.hands:
+        strong = here == (hand.number, hand.place)
+        painter.setPen(QPen(_INK, _OUTLINE * (3 if strong else 1)))
         _stroke(painter, (right, place), (right + TICK - 0.5, named))
-    for hand, _, named in layout.hands:
-        _text(painter, hand.name, right + TICK, named + _FIGURE * WORD_EM / 2, WORD_EM)
+        _text(painter, hand.name, right + TICK, named + _FIGURE * WORD_EM / 2, WORD_EM, bold=strong)
     if layout.hands:
         _text(painter, POSITION_WORD, right + TICK, layout.nut - NUT_THICK, WORD_EM, italic=True)
 
 
-def _paint_spot(painter: QPainter, spot: Spot) -> None:
+def _paint_spot(painter: QPainter, spot: Spot, style: SpotStyle) -> None:
     """A round dot with its fingers; drawn out to a point where a finger leans, a lozenge where it only touches."""
     painter.save()
     # In hundredths, since Qt takes curves shorter than a unit for straight lines.
     painter.translate(spot.x, spot.y)
     painter.scale(1 / _FINE, 1 / _FINE)
-    painter.setPen(QPen(_INK, _OUTLINE * _FINE))
-    painter.setBrush(QBrush(Qt.GlobalColor.white))
+    pen = QPen(QColor(style.edge), style.width * _FINE)
+    if style.dotted:
+        pen.setDashPattern([1.0, 1.6])
+        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    painter.setPen(pen)
+    painter.setBrush(QBrush(QColor(style.fill)))
     painter.drawPath(_outline(spot, spot.half_width * _FINE, spot.radius * _FINE))
+    if style.ring:
+        more = _RING * _FINE
+        painter.setPen(QPen(QColor(style.ring), _OUTLINE * _FINE))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPath(_outline(spot, spot.half_width * _FINE + more, spot.radius * _FINE + more))
     painter.restore()
     em = 2 * spot.radius * _DIGIT
-    _text(painter, spot.text, spot.x, spot.y + _FIGURE * em / 2, em, lean=0.5, bold=True)
+    _text(painter, spot.text, spot.x, spot.y + _FIGURE * em / 2, em, lean=0.5, bold=True, ink=QColor(style.ink))
 
 
 def _outline(spot: Spot, half: float, radius: float) -> QPainterPath:
@@ -159,13 +195,14 @@ def _text(
     lean: float = 0.0,
     bold: bool = False,
     italic: bool = False,
+    ink: QColor = _INK,
 ) -> None:
     """Text with its baseline at ``y``; ``lean`` 0 begins at ``x``, 0.5 has its middle and 1 its end there."""
     painter.save()
     painter.scale(1 / _FINE, 1 / _FINE)
     font = text_font(em * _FINE, bold=bold, italic=italic)
     painter.setFont(font)
-    painter.setPen(_INK)
+    painter.setPen(ink)
     width = QFontMetricsF(font).horizontalAdvance(text)
     painter.drawText(QPointF(x * _FINE - lean * width, y * _FINE), text)
     painter.restore()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, Qt
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter, QPicture
 
 from engraving.errors import EngravingError
@@ -29,6 +29,9 @@ class PaintedPage:
     def paint(self, painter: QPainter) -> None:
         """Paint it again, ``painter`` in millimetres from its corner; the ground is left as it is."""
         painter.save()
+        # What paper begins with is not among the strokes, and the painter of a window begins with other ink.
+        painter.setPen(Qt.GlobalColor.black)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.scale(1 / UNITS_A_MM, 1 / UNITS_A_MM)
         painter.drawPicture(0, 0, self.strokes)
         painter.restore()

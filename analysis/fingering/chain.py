@@ -198,6 +198,13 @@ def _line(setting: Setting, played: tuple[Stage, ...]) -> Line:
     )
 
 
+def retimed(setting: Setting, line: Line) -> Line:
+    """The line at the tempo of the setting's part, which has the same notes."""
+    notes = [note for stage in line.stages for note in stage_notes(setting.part, stage)]
+    played = stages(setting.part, notes, setting.own.tempo)
+    return replace(line, stages=played, seams=seams(setting.part, played, setting.own.tempo))
+
+
 def _standing(
     line: Line, every_grip: Sequence[Sequence[Grip]], by_rule: Sequence[Sequence[Grip]], costs: Costs
 ) -> tuple[Grip | None, ...]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TypeVar
 
-from analysis.fingering.chain import Chain, Choices, relock, solve_voice, stage_choices, told_of_path
+from analysis.fingering.chain import Chain, Choices, relock, retimed, solve_voice, stage_choices, told_of_path
 from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import Counts, count
 from analysis.fingering.locks import Lock
@@ -110,12 +110,17 @@ class Plan:
         """The effort of the whole part, in units."""
         return sum(self._bare_effort(chain) for chain in self.chains) / UNIT
 
-    def effort_by(self, rules: HouseRules) -> float:
-        """What the same fingering costs by other rules, in units: so that plans under unlike rules can be compared."""
-        other = Setting(self.part, self.setting.instrument, rules)
+    def effort_by(self, rules: HouseRules, part: Part | None = None) -> float:
+        """What the same fingering costs by other rules, in units: so that plans under unlike rules can be compared.
+
+        ``part``: the same notes at another tempo.
+        """
+        other = Setting(part or self.part, self.setting.instrument, rules)
         total = 0
         for chain in self.chains:
             line = replace(chain.line, rules=tuple(other.rules_at(stage) for stage in chain.stages))
+            if part is not None:
+                line = retimed(other, line)
             path = chain.chosen_path()
             total += sum(int(effort.sum()) for effort in term_efforts(line, path).values())
             total += sum(seam_term_efforts(line, path, line.seams).values())

@@ -9,7 +9,7 @@ from analysis.fingering.rules.files import PRESETS
 from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 from app.job.printing import PAPERS
 
-COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts")
+COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts", "listen")
 _RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
 
 
@@ -27,6 +27,7 @@ def command_parser() -> argparse.ArgumentParser:
     _add_watch(commands.add_parser("watch", help="what to watch in a part before the first rehearsal"))
     _add_sheet(commands.add_parser("sheet", help="write the practice sheet of a part"))
     _add_parts(commands.add_parser("parts", help="print every part's marked copy, the whole set"))
+    _add_listen(commands.add_parser("listen", help="write a part, or some measures of it, as sound"))
     return parser
 
 
@@ -135,6 +136,24 @@ def _add_parts(parser: argparse.ArgumentParser) -> None:
         "-o", "--output", metavar="OUT", type=Path, required=True,
         help="one .pdf file with an outline, or a folder for one file a part",
     )  # fmt: skip
+
+
+def _add_listen(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
+    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part that is loud, by name or number")
+    parser.add_argument("--measures", metavar="A-B", help="only these measures, by the numbers printed in the part")
+    parser.add_argument(
+        "--tempo", metavar="N|N%", help="quarter notes a minute at the beginning, or so much of the written tempo"
+    )
+    parser.add_argument("--click", action="store_true", help="a click on every beat")
+    parser.add_argument("--count-in", action="store_true", help="a measure of clicks before the music, and the click")
+    parser.add_argument(
+        "--others", metavar="SHARE", type=float, default=1.0,
+        help="how loud the other parts are beside it, 0 to 1 (default: 1)",
+    )  # fmt: skip
+    parser.add_argument(
+        "-o", "--output", metavar="OUT", type=Path, required=True, help="the .wav or .mid file to write"
+    )
 
 
 def _add_passage(parser: argparse.ArgumentParser) -> None:

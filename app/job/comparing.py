@@ -55,9 +55,44 @@ def comparison_rows(ways: Sequence[Weighed]) -> list[tuple[str, list[str]]]:
     for field, name in COUNT_NAMES.items():
         values = [getattr(way.counts, field) for way in ways]
         rows.append((name, [f"{value:.1f}" if isinstance(value, float) else str(value) for value in values]))
-    missing = [sum(note_id not in way.plan for note_id in way.plan.problems) for way in ways]
-    rows.append(("Notes that cannot be played so", [str(number) for number in missing]))
+    rows.append(("Notes that cannot be played so", [str(unplayed(way)) for way in ways]))
     return rows
+
+
+def unplayed(way: Weighed) -> int:
+    """How many notes cannot be played this way."""
+    return sum(note_id not in way.plan for note_id in way.plan.problems)
+
+
+def differing(ways: Sequence[Weighed]) -> frozenset[str]:
+    """The ids of the notes that the ways do not all play with one finger on one string."""
+    found: dict[str, set[tuple[int, int]]] = {}
+    for way in ways:
+        for note_id, placement in way.plan.choices():
+            found.setdefault(note_id, set()).add((placement.string, placement.finger))
+    return frozenset(
+        note_id for note_id, played in found.items() if len(played) > 1 or any(note_id not in way.plan for way in ways)
+    )
+
+
+def other_strings(ways: Sequence[Weighed], way: Weighed) -> frozenset[str]:
+    """The ids of the notes at which ``way`` comes to a string that another of the ways does not take there."""
+    found: set[str] = set()
+    before: int | None = None
+    for note_id, placement in way.plan.choices():
+        others = {choice.string for other in ways if (choice := other.plan.choice(note_id)) is not None}
+        here = placement.string if others - {placement.string} else None
+        if here is not None and here != before:
+            found.add(note_id)
+        before = here
+    return frozenset(found)
+
+
+def difference_words(first: str, value: str) -> str:
+    """How much a value of the table is more or less than that of the first way, ``+2``; "" where they are equal."""
+    apart = float(value) - float(first)
+    digits = 1 if "." in value else 0
+    return "" if round(apart, digits) == 0 else f"{apart:+.{digits}f}".replace("-", "−")
 
 
 def locks_of(way: Weighed) -> dict[str, Lock]:

@@ -27,9 +27,12 @@ def struck_notes(plan: Plan, measures: Measures = None) -> Iterator[tuple[Note, 
             yield note, placement
 
 
-def wanted_digits(plan: Plan, measures: Measures = None) -> tuple[Wanted, ...]:
-    """All digits of a plan, for the page on screen."""
-    return tuple(Wanted(note.id, finger_text(placement.finger)) for note, placement in struck_notes(plan, measures))
+def wanted_digits(plan: Plan, measures: Measures = None, strings: Collection[str] = frozenset()) -> tuple[Wanted, ...]:
+    """All digits of a plan, for the page on screen; ``strings``: the notes at which the string is told too."""
+    return tuple(
+        Wanted(note.id, finger_text(placement.finger), ROMAN[placement.string] if note.id in strings else None)
+        for note, placement in struck_notes(plan, measures)
+    )
 
 
 def digits_on_paper(

@@ -32,12 +32,23 @@ def with_ranges_locked(
             raise AppError(
                 f"the lock '{text}' lacks a colon; say measures and what is fixed, as in '12-16: 3rd position'"
             )
-        first, last = find_measures(part, measures.strip())
-        lock = read_lock(what, instrument)
-        for note in part.notes:
-            # A note tied from before the range is struck before it.
-            if first <= note.measure <= last and not note.tied_from:
-                found[note.id] = found.get(note.id, Lock()).joined_with(lock)
+        range_ = find_measures(part, measures.strip())
+        found = with_measures_locked(part, found, range_, read_lock(what, instrument))
+    return found
+
+
+def with_measures_locked(
+    part: Part, locks: Mapping[str, Lock], measures: tuple[int, int], lock: Lock
+) -> dict[str, Lock]:
+    """The ``locks`` of a part by note id, with one more on every note struck in ``measures`` (indices, both included).
+
+    Where a note's lock asks for another thing, the new one counts.
+    """
+    found = dict(locks)
+    for note in part.notes:
+        # A note tied from before the range is struck before it.
+        if measures[0] <= note.measure <= measures[1] and not note.tied_from:
+            found[note.id] = found.get(note.id, Lock()).joined_with(lock)
     return found
 
 

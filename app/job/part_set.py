@@ -55,7 +55,7 @@ def write_part(
     """
     paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
     copies = _copies_or_one(paper, work)
-    data = _pdf(copies, work, f"{score_title(opened)}, {part.name}", _painting(tick))
+    data = _pdf(copies, work, f"{opened.score.title}, {part.name}", _painting(tick))
     tick(1.0)
     write_atomically(path, data)
     return _written((path,), copies, [paper])
@@ -108,7 +108,7 @@ def write_set(
     ]
     copies = [copy for paper in papers for copy in _copies(paper, work)]
     if path.suffix.casefold() == ".pdf":
-        files = {path: _pdf(copies, work, score_title(opened), _painting(tick))}
+        files = {path: _pdf(copies, work, opened.score.title, _painting(tick))}
     else:
         files = dict(_files(path, opened, work, papers, _painting(tick)))
     tick(1.0)
@@ -117,11 +117,6 @@ def write_set(
     for file, data in files.items():
         write_atomically(file, data)
     return _written(tuple(files), copies, papers)
-
-
-def score_title(opened: Opened) -> str:
-    """What the score is called: its title, else the name of its file."""
-    return opened.score.title or Path(opened.document.name).stem
 
 
 def file_name(words: str, longest: int = _LONGEST_NAME) -> str:
@@ -156,9 +151,9 @@ def _files(
     folder: Path, opened: Opened, work: Work, papers: list[PaperPart], tick: Tick
 ) -> Iterator[tuple[Path, bytes]]:
     """Every part's file in a folder."""
-    names = _file_names(score_title(opened), [paper.part for paper in papers])
+    names = _file_names(opened.score.title, [paper.part for paper in papers])
     for number, (name, paper) in enumerate(zip(names, papers, strict=True)):
-        title = f"{score_title(opened)}, {paper.part.name}"
+        title = f"{opened.score.title}, {paper.part.name}"
         yield folder / name, _pdf(list(_copies(paper, work)), work, title, part_of(tick, number, len(papers)))
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
@@ -42,22 +42,46 @@ _KEY_FIELDS = ("kind", "first", "last")
 
 def work_to_json(score_name: str, work: Work) -> dict[str, Any]:
     """The work as plain values for JSON, with what a newer program wrote."""
-    plain = _thawed(work.unread)
-    parts = plain.setdefault("parts", {})
-    for part_id, part in work.parts.items():
-        own = parts.setdefault(part_id, {})
-        own["instrument"] = part.instrument.key if part.instrument else None
-        own["rules"] = _rules_to_json(part.rules, own.get("rules", {}))
-        held = own.get("locks", {})
-        own["remarks"] = _remarks_to_json(part.remarks, own.get("remarks", []))
-        own["marks"] = marks_to_json(part.marks, own.get("marks", []))
-        own["passages"] = passages_to_json(part.passages, own.get("passages", []))
-        own["on_paper"] = dict(part.on_paper)
-        own["copies"] = {**own.get("copies", {}), **copies_to_json(part.copies)}
-        own["own_notes"] = dict(part.own_notes)
-        own["locks"] = {note_id: _lock_to_json(lock, held.get(note_id, {})) for note_id, lock in part.locks.items()}
-    plain["printing"] = {**plain.get("printing", {}), **printing_to_json(work.printing)}
-    return {**plain, "version": max(VERSION, plain.get("version", VERSION)), "score_name": score_name}
+    return WorkWriter(score_name).plain(work)
+
+
+class WorkWriter:
+    """Makes plain values of one work after another; what is the same object as before is not made anew.
+
+    What it gave before is part of what it gives next, so none of it may be changed.
+    """
+
+    def __init__(self, score_name: str) -> None:
+        self._score_name = score_name
+        self._unread: Mapping[str, Any] | None = None
+        self._held: dict[str, Any] = {}
+        self._made: dict[str, tuple[PartWork, dict[str, Any]]] = {}
+
+    def plain(self, work: Work) -> dict[str, Any]:
+        """The work as :func:`work_to_json` gives it."""
+        if work.unread is not self._unread:
+            self._unread, self._held, self._made = work.unread, _thawed(work.unread), {}
+        held = self._held
+        parts = {
+            **held.get("parts", {}),
+            **{part_id: self._part(part_id, part) for part_id, part in work.parts.items()},
+        }
+        printing = {**held.get("printing", {}), **printing_to_json(work.printing)}
+        version = max(VERSION, held.get("version", VERSION))
+        return {**held, "parts": parts, "printing": printing, "version": version, "score_name": self._score_name}
+
+    def _part(self, part_id: str, part: PartWork) -> dict[str, Any]:
+        held = self._held.get("parts", {}).get(part_id, {})
+        before, made = self._made.get(part_id, (None, {}))
+        if before is part:
+            return made
+        plain = dict(held)
+        for name, write in _WRITERS.items():
+            value = getattr(part, name)
+            same = before is not None and getattr(before, name) is value
+            plain[name] = made[name] if same else write(value, held.get(name))
+        self._made[part_id] = (part, plain)
+        return plain
 
 
 def work_from_json(plain: dict[str, Any], where: str) -> Work:
@@ -93,6 +117,10 @@ def _rules_to_json(rules: HouseRules, held: Mapping[str, Any]) -> dict[str, Any]
     if rules_from(known_rules(held)) == rules:
         return {**rules_to(rules), **held}
     return {**held, **rules_to(rules)}
+
+
+def _locks_to_json(locks: Mapping[str, Lock], held: Mapping[str, Any]) -> dict[str, Any]:
+    return {note_id: _lock_to_json(lock, held.get(note_id, {})) for note_id, lock in locks.items()}
 
 
 def _lock_to_json(lock: Lock, held: Mapping[str, Any]) -> dict[str, Any]:
@@ -141,6 +169,20 @@ def _own_notes_from_json(plain: Mapping[str, Any]) -> dict[str, str]:
     if not all(isinstance(text, str) for text in plain.values()):
         raise TypeError("a note of the teacher's own is text")
     return dict(plain)
+
+
+# How each field of the work on a part is written over what the file held of it, ``None`` where it held nothing.
+_WRITERS: Mapping[str, Callable[[Any, Any], Any]] = {
+    "instrument": lambda instrument, held: instrument.key if instrument else None,
+    "rules": lambda rules, held: _rules_to_json(rules, held or {}),
+    "locks": lambda locks, held: _locks_to_json(locks, held or {}),
+    "remarks": lambda remarks, held: _remarks_to_json(remarks, held or []),
+    "own_notes": lambda notes, held: dict(notes),
+    "marks": lambda marks, held: marks_to_json(marks, held or []),
+    "on_paper": lambda wanted, held: dict(wanted),
+    "passages": lambda passages, held: passages_to_json(passages, held or []),
+    "copies": lambda copies, held: {**(held or {}), **copies_to_json(copies)},
+}
 
 
 def _thawed(mapping: Mapping[str, Any]) -> dict[str, Any]:

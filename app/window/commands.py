@@ -21,6 +21,10 @@ def _score(window: MainWindow) -> bool:
     return window.desk.score is not None
 
 
+def _part(window: MainWindow) -> bool:
+    return window.desk.part is not None
+
+
 def _plan(window: MainWindow) -> bool:
     return window.desk.plan is not None and bool(window.desk.plan.chains)
 
@@ -163,6 +167,7 @@ COMMANDS = (
     Command(
         "release", "Edit", "Let Handframe decide again", "Backspace", _locked_note, lambda window: window.release()
     ),
+    Command("rules", "Edit", "House rules…", "Ctrl+H", _part, lambda window: window.ruling.edit_rules(), apart=True),
     Command("take_away", "Marks", "Take the mark away", "Delete", _mark, lambda window: window.pencil.take_away()),
     Command("back", "Marks", "Mark back to its place", "", _mark, lambda window: window.pencil.move(0, 0)),
     Command("clean", "Marks", "Take all marks here away", "", _marks_here, lambda w: w.pencil.take_all_away()),
@@ -183,6 +188,42 @@ COMMANDS = (
     Command(
         "chart", "Passage", "Picture of the fingerboard…", "", _passage, lambda w: w.paperwork.fingerboard_picture()
     ),
+    Command(
+        "in_position",
+        "Passage",
+        "Position for the passage…",
+        "Ctrl+Shift+N",
+        _passage,
+        lambda window: window.ranges.ask_position(),
+        apart=True,
+    ),
+    Command(
+        "on_string", "Passage", "String for the passage…", "Ctrl+Shift+T", _passage, lambda w: w.ranges.ask_string()
+    ),
+    Command(
+        "release_all",
+        "Passage",
+        "Let Handframe decide again here",
+        "Ctrl+Shift+Backspace",
+        lambda window: _passage(window) and window.ranges.has_locks,
+        lambda window: window.ranges.release(),
+    ),
+    Command(
+        "passage_rules",
+        "Passage",
+        "Rules for the passage…",
+        "Ctrl+Shift+H",
+        _passage,
+        lambda window: window.ruling.edit_passage_rules(),
+    ),
+    Command(
+        "passage_printed",
+        "Passage",
+        "How much is printed here…",
+        "",
+        _passage,
+        lambda window: window.ranges.ask_printed(),
+    ),
     Command("compare", "Passage", "Compare ways to play it…", "Ctrl+K", _passage, lambda window: window.compare()),
     Command("clear", "Passage", "Select nothing", "Esc", _passage, lambda window: window.desk.select_passage(None)),
     Command("next", "Watch-list", "Next entry", "Ctrl+Down", _listed, lambda window: window.watch_panel.step(1)),
@@ -195,6 +236,9 @@ COMMANDS = (
     Command(
         "carry", "Watch-list", "Same fingers and marks as before", "Ctrl+D", _again, lambda window: window.watch.carry()
     ),
+    Command("listen", "Listen", "Listen", "Ctrl+M", _part, lambda window: window.listen_bar.toggle()),
+    Command("play", "Listen", "Play or stop", "Ctrl+Space", _part, lambda window: window.listen_bar.play_or_stop()),
+    Command("sound", "Listen", "Write sound file…", "", _part, lambda window: window.listen_bar.ask_write()),
     Command("bows", "View", "Show the bow", "Ctrl+B", _plan, lambda window: window.music.toggle_bows()),
     Command("larger", "View", "Larger", "Ctrl++", _score, lambda window: window.music.zoom(1)),
     Command("smaller", "View", "Smaller", "Ctrl+-", _score, lambda window: window.music.zoom(-1)),

@@ -1,11 +1,14 @@
-"""Weigh ways of playing a passage: each engraved with its own digits, one above the other, and a table beside them."""
+"""Weigh ways of playing a passage: each engraved with its own digits and the way of the hand, one above the other.
+
+Beside them stand a table of what they ask of hand and bow, and what they cost from slow to fast.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable
+from typing import TypeVar
 
-from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -15,71 +18,31 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
     QWidget,
 )
 
-from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
-from app.job.comparing import Weighed, comparison_rows, weigh
-from app.window import look
+from app.job.comparing import Weighed, comparison_rows, difference_words, differing, other_strings, weigh
+from app.job.hand_path import furthest_mm, hand_path
+from app.job.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
 from app.window.desk import Desk
-from app.window.sheets import Sheets
+from app.window.path_plot import PathPlot
+from app.window.strip import STRIP_MM, Strip
+from app.window.tasks import StoppedError
+from app.window.tempo_panel import TempoPanel
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 
-_STRIP_MM = 170.0
+_V = TypeVar("_V")
 _MOST_WAYS = 4
 _FIRST_CHOICE = ("first", "third")
-
-
-class Strip(QWidget):
-    """One way's music, as wide as the window lets it."""
-
-    def __init__(self, pages: Sequence[EngravedPage], plan: Plan, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._sheets = Sheets(pages)
-        self._sheets.show_plan(plan)
-        self.setMinimumHeight(self.heightForWidth(520))
-        policy = self.sizePolicy()
-        policy.setHeightForWidth(True)
-        self.setSizePolicy(policy)
-        self.setAccessibleName("The passage with this way's fingers")
-
-    @property
-    def sheets(self) -> Sheets:
-        """The engraved passage with its digits."""
-        return self._sheets
-
-    def sizeHint(self) -> QSize:
-        """At a comfortable size."""
-        return QSize(680, self.heightForWidth(680))
-
-    def hasHeightForWidth(self) -> bool:
-        """Music keeps its shape."""
-        return True
-
-    def heightForWidth(self, width: int) -> int:
-        """The height of all its pages at that width."""
-        return round(sum(page.height_mm for page in self._sheets.pages) * width / _STRIP_MM)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """The music on white."""
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), look.PAPER)
-        scale = min(self.width() / _STRIP_MM, self.height() / sum(page.height_mm for page in self._sheets.pages))
-        for number, page in enumerate(self._sheets.pages):
-            self._sheets.paint_picture(painter, number, scale, self.devicePixelRatioF())
-            painter.save()
-            painter.scale(scale, scale)
-            self._sheets.paint_digits(painter, number)
-            painter.restore()
-            painter.translate(0, page.height_mm * scale)
 
 
 class CompareWindow(QDialog):
@@ -94,13 +57,20 @@ class CompareWindow(QDialog):
         self._pages: tuple[EngravedPage, ...] = ()
         self.ways: tuple[Weighed, ...] = ()
         self.use_buttons: list[QPushButton] = []
+        self.strips: list[Strip] = []
+        self.plots: list[PathPlot] = []
         self.choosers: list[QComboBox] = []
         part = desk.part
         self._title = f"{part.name}, {part.span(passage)}" if part else ""
+        # Counts what was asked for: an answer to anything but the last of it comes too late.
+        self._asked = 0
         self.setWindowTitle(f"Compare: {self._title}")
-        self.resize(1120, 680)
+        self.resize(1240, 740)
         self._strips = QVBoxLayout()
         self.table = QTableWidget(self)
+        work = desk.part_work
+        self.tempo = TempoPanel(tempo_of(part, passage, work) if part and work else 0.0, self)
+        self.tempo.chosen.connect(self.weigh)
         self._lay_out()
         for name in _FIRST_CHOICE:
             self._add_chooser(preset(name))
@@ -120,14 +90,19 @@ class CompareWindow(QDialog):
         self.table.setAccessibleName("What each way asks of the hand and the bow")
         self.table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.table.setMinimumWidth(380)
+        self.table.setSizeAdjustPolicy(QAbstractItemView.SizeAdjustPolicy.AdjustToContents)
+        self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         music = QWidget(self)
         music.setLayout(self._strips)
         scroll = QScrollArea(self)
         scroll.setWidgetResizable(True)
         scroll.setWidget(music)
         body = QHBoxLayout()
+        beside = QVBoxLayout()
+        beside.addWidget(self.table)
+        beside.addWidget(self.tempo, 1)
         body.addWidget(scroll, 3)
-        body.addWidget(self.table, 2)
+        body.addLayout(beside, 2)
         layout = QVBoxLayout(self)
         layout.addWidget(QLabel(f"<b>{self._title}</b>", self))
         layout.addLayout(choosing)
@@ -161,7 +136,7 @@ class CompareWindow(QDialog):
         )
 
     def _engrave_text(self, text: str) -> None:
-        arguments = (text, Layout.excerpt(_STRIP_MM, staff_mm=6.5), self._passage)
+        arguments = (text, Layout.excerpt(STRIP_MM, staff_mm=6.5), self._passage)
         self._desk.tasks.run_apart(f"Engraving {self._title}", engrave, arguments, self._engraved, self._failed)
 
     def _engraved(self, pages: tuple[EngravedPage, ...]) -> None:
@@ -169,17 +144,52 @@ class CompareWindow(QDialog):
         self.weigh()
 
     def weigh(self) -> None:
-        """Work out the passage under each of the rules chosen."""
+        """Work out the passage under each of the rules chosen, at the tempo in hand."""
         part, work = self._desk.part, self._desk.part_work
         if part is None or work is None or work.instrument is None or not self._pages:
             return
-        passage = self._passage
+        passage, tempo = self._passage, self.tempo.tempo
         every = [chooser.currentData() for chooser in self.choosers]
 
         def work_out(tick: Tick) -> tuple[Weighed, ...]:
-            return weigh(part, work, passage, every, tick)
+            if tempo is None:
+                return weigh(part, work, passage, every, tick)
+            return weigh_at(part, work, passage, every, tempo, tick)
 
-        self._desk.tasks.run(f"Weighing {self._title}", work_out, self._weighed, self._failed)
+        def weighed(ways: tuple[Weighed, ...]) -> None:
+            self._weighed(ways)
+            self._run(
+                f"Trying tempi for {self._title}",
+                lambda tick: scan_tempi(part, work, passage, ways, tick=tick),
+                self._scanned,
+            )
+
+        self.tempo.show_scan(None)
+        self._run(f"Weighing {self._title}", work_out, weighed)
+
+    def _run(self, label: str, work: Callable[[Tick], _V], done: Callable[[_V], None]) -> None:
+        """Run work whose answer counts only until something else is asked for, or the window closes."""
+        self._asked += 1
+        asked = self._asked
+
+        def still_wanted(tick: Tick) -> _V:
+            def told(share: float) -> None:
+                if self._asked != asked:
+                    raise StoppedError
+                tick(share)
+
+            return work(told)
+
+        def settled(answer: _V) -> None:
+            if self._asked == asked:
+                done(answer)
+
+        self._desk.tasks.run(label, still_wanted, settled, self._failed)
+
+    def done(self, result: int) -> None:
+        """Close; what is still being worked out is wanted no more."""
+        self._asked += 1
+        super().done(result)
 
     def _weighed(self, ways: tuple[Weighed, ...]) -> None:
         self.ways = ways
@@ -188,15 +198,25 @@ class CompareWindow(QDialog):
             widget = item.widget()
             if widget is not None:
                 widget.deleteLater()
-        for way in ways:
-            self._strips.addWidget(self._way_widget(way))
+        paths = [hand_path(way.plan) for way in ways]
+        furthest = furthest_mm(paths)
+        self.strips = []
+        self.plots = []
+        for number, (way, path) in enumerate(zip(ways, paths, strict=True), start=1):
+            part, instrument = way.plan.part, way.plan.setting.played_on
+            self.strips.append(Strip(self._pages, way.plan, differing(ways), other_strings(ways, way), self))
+            self.plots.append(PathPlot(path, part, self._passage, instrument, furthest, self))
+            self._strips.addWidget(self._way_widget(number, way))
         self._strips.addStretch(1)
         self._fill_table()
 
-    def _way_widget(self, way: Weighed) -> QWidget:
+    def _scanned(self, scan: TempoScan) -> None:
+        self.tempo.show_scan(scan)
+
+    def _way_widget(self, number: int, way: Weighed) -> QWidget:
         widget = QWidget(self)
         head = QHBoxLayout()
-        head.addWidget(QLabel(f"<b>{way.rules.title}</b>, effort {way.counts.effort:.1f}", widget))
+        head.addWidget(QLabel(f"<b>{number}: {way.rules.title}</b>, effort {way.counts.effort:.1f}", widget))
         head.addStretch(1)
         button = QPushButton("Use this one", widget)
         button.setAccessibleName(f"Use {way.rules.title}")
@@ -205,18 +225,20 @@ class CompareWindow(QDialog):
         head.addWidget(button)
         layout = QVBoxLayout(widget)
         layout.addLayout(head)
-        layout.addWidget(Strip(self._pages, way.plan, widget))
+        layout.addWidget(self.strips[number - 1])
+        layout.addWidget(self.plots[number - 1])
         return widget
 
     def _fill_table(self) -> None:
         rows = comparison_rows(self.ways)
         self.table.setRowCount(len(rows))
         self.table.setColumnCount(len(self.ways))
-        self.table.setHorizontalHeaderLabels([way.rules.title for way in self.ways])
+        self.table.setHorizontalHeaderLabels([_column_name(number, way) for number, way in enumerate(self.ways, 1)])
         self.table.setVerticalHeaderLabels([name for name, _ in rows])
         for row, (_, values) in enumerate(rows):
             for column, value in enumerate(values):
-                cell = QTableWidgetItem(value)
+                apart = difference_words(values[0], value) if column else ""
+                cell = QTableWidgetItem(f"{value} ({apart})" if apart else value)
                 cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 font = cell.font()
                 font.setBold(len(set(values)) > 1)
@@ -229,4 +251,10 @@ class CompareWindow(QDialog):
         self.accept()
 
     def _failed(self, error: Exception) -> None:
-        self._desk.failed.emit(str(error))
+        if not isinstance(error, StoppedError):
+            self._desk.failed.emit(str(error))
+
+
+def _column_name(number: int, way: Weighed) -> str:
+    """Number and title, a word a line: four of them stand beside one another."""
+    return f"{number}: " + "\n".join(way.rules.title.split())

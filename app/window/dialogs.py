@@ -6,6 +6,7 @@ import enum
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -27,6 +28,7 @@ RULES_FILES = "House rules (*.toml)"
 MUSICXML_FILES = "MusicXML (*.musicxml);;Compressed MusicXML (*.mxl)"
 PDF_FILES = "PDF (*.pdf)"
 PICTURE_FILES = "Picture in dots (*.png);;Picture in outlines (*.svg)"
+SOUND_FILES = "Sound (*.wav);;MIDI (*.mid)"
 
 
 class Answer(enum.Enum):
@@ -35,6 +37,14 @@ class Answer(enum.Enum):
     SAVE = enum.auto()
     DISCARD = enum.auto()
     CANCEL = enum.auto()
+
+
+class Rescue(enum.Enum):
+    """What to do with work that a process left behind when it died."""
+
+    BRING_BACK = enum.auto()
+    THROW_AWAY = enum.auto()
+    LATER = enum.auto()
 
 
 def ask_open(parent: QWidget, title: str, files: str) -> Path | None:
@@ -69,6 +79,51 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
     return Answer.DISCARD if box.clickedButton() is discard else Answer.CANCEL
 
 
+def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Rescue:
+    """What to do with work that was not saved, of which ``sentences`` tell."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("Handframe")
+    box.setText(sentences)
+    bring = box.addButton("Bring it back", QMessageBox.ButtonRole.AcceptRole) if can_bring_back else None
+    throw = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
+    later = box.addButton("Later", QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(later if bring is None else bring)
+    box.setEscapeButton(later)
+    box.exec()
+    clicked = box.clickedButton()
+    if clicked is throw:
+        return Rescue.THROW_AWAY
+    return Rescue.BRING_BACK if bring is not None and clicked is bring else Rescue.LATER
+
+
+def ask_copy(parent: QWidget, sentences: str) -> bool:
+    """Whether to open a copy of what lies open in another window, of which ``sentences`` tell."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("Handframe")
+    box.setText(sentences)
+    copy = box.addButton("Open a copy", QMessageBox.ButtonRole.AcceptRole)
+    cancel = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(cancel)
+    box.setEscapeButton(cancel)
+    box.exec()
+    return box.clickedButton() is copy
+
+
+def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
+    """What to do with house rules that are edited and neither used nor saved; ``use``: what using them is called."""
+    box = QMessageBox(parent)
+    box.setWindowTitle("House rules")
+    box.setText("The changed house rules are neither used nor saved.")
+    save = box.addButton(use, QMessageBox.ButtonRole.AcceptRole)
+    save.setEnabled(usable)
+    discard = box.addButton("Drop the changes", QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    box.exec()
+    if box.clickedButton() is save:
+        return Answer.SAVE
+    return Answer.DISCARD if box.clickedButton() is discard else Answer.CANCEL
+
+
 def ask_text(parent: QWidget, title: str, question: str, text: str) -> str | None:
     """A few words from the teacher, ``text`` to begin with; ``None`` when nothing shall change."""
     said, agreed = QInputDialog.getMultiLineText(parent, title, question, text)
@@ -79,6 +134,12 @@ def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]
     """One of the texts offered, or one of the teacher's own; ``None`` when nothing shall be written."""
     said, agreed = QInputDialog.getItem(parent, title, question, list(offered), 0, editable=True)
     return said.strip() if agreed else None
+
+
+def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
+    """One of the texts offered; ``None`` when nothing shall change."""
+    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), 0, editable=False)
+    return said if agreed else None
 
 
 def ask_passage(parent: QWidget, question: str, name: str, players: str) -> tuple[str, str] | None:
@@ -107,6 +168,20 @@ def ask_printing(
     agreed = dialog.exec() == QDialog.DialogCode.Accepted
     dialog.deleteLater()
     return (dialog.printing, dialog.copies) if agreed else None
+
+
+def tell_bug(parent: QWidget, sentences: str, details: str) -> None:
+    """Show that something of Handframe's own went wrong, with ``details`` to copy."""
+    box = QMessageBox(QMessageBox.Icon.Information, "Handframe", sentences, parent=parent)
+    box.setDetailedText(details)
+    go_on = box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
+    copy = box.addButton("Copy the details", QMessageBox.ButtonRole.ActionRole)
+    copy.clicked.disconnect()  # it leaves the dialog open
+    copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(details))
+    box.setDefaultButton(go_on)
+    box.setEscapeButton(go_on)
+    box.exec()
+    box.deleteLater()
 
 
 def tell(parent: QWidget, sentence: str) -> None:

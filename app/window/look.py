@@ -19,6 +19,7 @@ OWN_INK = QColor(OWN.ink)
 SELECTED_NOTE = QColor(31, 111, 120, 60)
 LIT = QColor(214, 164, 60, 90)
 LIT_EDGE = QColor("#8a6414")
+SOUNDING = QColor(31, 111, 120, 120)
 PASSAGE = QColor(214, 164, 60, 56)
 PASSAGE_EDGE = QColor("#8a6414")
 

@@ -6,10 +6,21 @@ from pathlib import Path
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import QLabel, QMainWindow, QMenu, QProgressBar, QPushButton, QSplitter, QTabWidget
+from PySide6.QtWidgets import (
+    QLabel,
+    QMainWindow,
+    QMenu,
+    QProgressBar,
+    QPushButton,
+    QSplitter,
+    QTabWidget,
+    QVBoxLayout,
+    QWidget,
+)
 
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
+from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
 from app.job.note_words import placement_words
@@ -18,11 +29,18 @@ from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.compare_window import CompareWindow
 from app.window.desk import Desk
+from app.window.fingerboard_panel import FingerboardPanel
+from app.window.listen_bar import ListenBar
 from app.window.marks_panel import MarksPanel
 from app.window.paperwork import Paperwork
 from app.window.parts_panel import PartsPanel
 from app.window.pencil import Pencil
+from app.window.player import Player
 from app.window.previews import Previews
+from app.window.range_edits import RangeEdits
+from app.window.rescue import Rescuer
+from app.window.ruling import Ruling
+from app.window.safety import Safety
 from app.window.score_view import ScoreView
 from app.window.tasks import TaskRunner
 from app.window.watch import Watch
@@ -32,7 +50,7 @@ from engraving.marks.teacher import MarkKind
 
 
 class MainWindow(QMainWindow):
-    """One window on one score."""
+    """One window on one score; the journals of unsaved work lie in the folder ``recovery``, and nowhere without one."""
 
     desk: Desk
     paperwork: Paperwork
@@ -40,22 +58,32 @@ class MainWindow(QMainWindow):
     music: ScoreView
     watch: Watch
     pencil: Pencil
+    ruling: Ruling
+    ranges: RangeEdits
     watch_panel: WatchPanel
     marks_panel: MarksPanel
+    listen_bar: ListenBar
 
-    def __init__(self) -> None:
+    def __init__(self, recovery: Path | None = None) -> None:
         super().__init__()
         self.tasks = TaskRunner(self)
         self.desk = Desk(self.tasks, self)
+        self.safety = Safety(self.desk, recovery)
+        self.rescue = Rescuer(self.desk, self.safety, self)
         self.paperwork = Paperwork(self.desk, self)
         self.previews = Previews(self.desk, self.paperwork, self)
+        self.ruling = Ruling(self.desk, self)
+        self.ranges = RangeEdits(self.desk, self)
         self.parts = PartsPanel(self.desk, self)
         self.watch = Watch(self.desk)
         self.pencil = Pencil(self.desk)
         self.music = ScoreView(self.desk, self.watch, self.pencil, self)
+        self.player = Player(self.tasks, self)
+        self.listen_bar = ListenBar(self.desk, self.player, self.music, self)
         self.ways = WaysPanel(self.desk, self)
         self.watch_panel = WatchPanel(self.desk, self.watch, self)
         self.marks_panel = MarksPanel(self.desk, self.pencil, self)
+        self.fingerboard = FingerboardPanel(self.desk, self)
         self.lists = QTabWidget(self)
         self.compare_window: CompareWindow | None = None
         self.actions_by_name: dict[str, QAction] = {}
@@ -73,11 +101,18 @@ class MainWindow(QMainWindow):
         self.lists.setDocumentMode(True)
         self.lists.addTab(self.watch_panel, "Watch-list")
         self.lists.addTab(self.marks_panel, "Marks")
+        self.lists.addTab(self.fingerboard, "Fingerboard")
         for panel in (self.ways, self.lists):
             beside.addWidget(panel)
         beside.setSizes([330, 400])
         beside.setChildrenCollapsible(False)
-        for widget, share in ((self.parts, 0), (self.music, 1), (beside, 0)):
+        middle = QWidget(self)
+        column = QVBoxLayout(middle)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.music, 1)
+        column.addWidget(self.listen_bar)
+        for widget, share in ((self.parts, 0), (middle, 1), (beside, 0)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.indexOf(widget), share)
         splitter.setSizes([220, 720, 340])
@@ -125,8 +160,10 @@ class MainWindow(QMainWindow):
         self.tasks.busy.connect(self._show_busy)
         self.tasks.progressed.connect(self._show_progress)
         self.parts.rules_file_wanted.connect(self.ask_rules)
+        self.parts.rules_wanted.connect(self.ruling.edit_rules)
         self.ways.way_chosen.connect(self.choose)
         self.ways.released.connect(self.release)
+        self.fingerboard.chosen.connect(self.choose_placement)
         self.music.finger_typed.connect(self.finger)
         self.music.way_stepped.connect(self.ways.step)
         self.watch.chosen.connect(self._enable_actions)
@@ -139,6 +176,7 @@ class MainWindow(QMainWindow):
         for name in ("next", "previous"):
             self.actions_by_name[name].triggered.connect(lambda: self.lists.setCurrentWidget(self.watch_panel))
         self.marks_panel.nudge_wanted.connect(self.music.nudge)
+        self.player.lit.connect(self.music.light)
 
     # What the commands do
 
@@ -151,7 +189,7 @@ class MainWindow(QMainWindow):
     def open(self, path: Path) -> None:
         """Open a score or project, after settling unsaved work."""
         if self._settle_unsaved():
-            self.desk.open(path)
+            self.rescue.open(path)
 
     def ask_rules(self) -> None:
         """Ask for a file of house rules and play the part in hand by them."""
@@ -164,10 +202,14 @@ class MainWindow(QMainWindow):
 
     def choose(self, way: Way) -> None:
         """Fix the selected note to one of its ways."""
+        self.choose_placement(way.placement)
+
+    def choose_placement(self, placement: Placement) -> None:
+        """Fix the selected note to one way of stopping it, whether or not the house rules have it."""
         note, plan = self.desk.note, self.desk.plan
-        if note is not None and plan is not None and Lock.on(way.placement) != plan.locks.get(note.id):
-            words = placement_words(way.placement, plan.setting.instrument)
-            self.desk.lock(note.id, Lock.on(way.placement), f"{note.pitch.name}: {words}")
+        if note is not None and plan is not None and Lock.on(placement) != plan.locks.get(note.id):
+            words = placement_words(placement, plan.setting.instrument)
+            self.desk.lock(note.id, Lock.on(placement), f"{note.pitch.name}: {words}")
 
     def finger(self, finger: int, strings_up: int = 0) -> None:
         """Fix the selected note to a finger, on its string or so many above; the rest stays the solver's choice."""
@@ -298,6 +340,12 @@ class MainWindow(QMainWindow):
 
     def _settle_unsaved(self) -> bool:
         """Whether nothing stands in the way of letting the open score go."""
+        is_settled = self._is_settled()
+        if is_settled:
+            self.safety.let_go()
+        return is_settled
+
+    def _is_settled(self) -> bool:
         score = self.desk.score
         if score is None or self.desk.history.isClean():
             return True
@@ -308,9 +356,12 @@ class MainWindow(QMainWindow):
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work, then end the tasks."""
-        if self._settle_unsaved():
+        if self.ruling.settle() and self._settle_unsaved():
+            self.player.stop()
             self.previews.close_all()
             self.tasks.shut_down()
+            self.music.put_away()
+            self.safety.end()
             event.accept()
         else:
             event.ignore()

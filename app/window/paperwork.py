@@ -16,7 +16,7 @@ from app.errors import AppError
 from app.job.chart import write_chart
 from app.job.digits import marks_to_write
 from app.job.opening import Opened
-from app.job.part_set import Written, file_name, score_title, write_part, write_set
+from app.job.part_set import Written, file_name, write_part, write_set
 from app.job.pencilling import standing
 from app.job.pictures import passage_picture
 from app.job.practice import Practice, practice
@@ -122,7 +122,7 @@ class Paperwork(QObject):
         one = hand or self.in_hand
         if one is None:
             return
-        path = self._ask_pdf("Print the part to PDF", f"{score_title(one.score)}, {one.part.name}")
+        path = self._ask_pdf("Print the part to PDF", f"{one.score.score.title}, {one.part.name}")
         if path is not None:
             self._print(path, lambda tick: write_part(path, one.score, one.work, one.part, one.plan, self.turner, tick))
 
@@ -132,7 +132,7 @@ class Paperwork(QObject):
         if score is None:
             return
         if one_file:
-            path = self._ask_pdf("Print all parts to one PDF", f"{score_title(score)}, parts")
+            path = self._ask_pdf("Print all parts to one PDF", f"{score.score.title}, parts")
         else:
             path = dialogs.ask_folder(self._window, "Print all parts, one PDF each, to a folder")
         if path is not None:
@@ -143,13 +143,13 @@ class Paperwork(QObject):
         one = hand or self.in_hand
         if one is None:
             return
-        path = self._ask_pdf("Practice sheet to PDF", f"{score_title(one.score)}, {one.part.name}, practice sheet")
+        path = self._ask_pdf("Practice sheet to PDF", f"{one.score.score.title}, {one.part.name}, practice sheet")
         if path is None:
             return
 
         def write(tick: Tick) -> None:
             plan, asked = one.practice(tick)
-            practice_sheet(path, one.score.document, score_title(one.score), plan, asked, one.sheet_layout, self.each)
+            practice_sheet(path, one.score.document, one.score.score.title, plan, asked, one.sheet_layout, self.each)
 
         self._write(path, write)
 
@@ -158,7 +158,7 @@ class Paperwork(QObject):
         score, plan, work, measures = self._desk.score, self._desk.plan, self._desk.part_work, self._desk.passage
         if score is None or plan is None or work is None or measures is None:
             return
-        name = f"{score_title(score)}, {plan.part.name}, {plan.part.span(measures)}"
+        name = f"{score.score.title}, {plan.part.name}, {plan.part.span(measures)}"
         path = self._ask_picture("Picture of the passage", name)
         if path is None:
             return
@@ -173,7 +173,7 @@ class Paperwork(QObject):
         score, plan, measures = self._desk.score, self._desk.plan, self._desk.passage
         if score is None or plan is None or measures is None:
             return
-        name = f"{score_title(score)}, {plan.part.name}, {plan.part.span(measures)}, fingerboard"
+        name = f"{score.score.title}, {plan.part.name}, {plan.part.span(measures)}, fingerboard"
         path = self._ask_picture("Picture of the fingerboard", name)
         if path is not None:
             self._write(path, lambda tick: write_chart(path, plan, measures))

@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QFormLayout, QLabel, QListWidget, QListWidgetItem, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QComboBox,
+    QFormLayout,
+    QHBoxLayout,
+    QLabel,
+    QListWidget,
+    QListWidgetItem,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from analysis.fingering.counts import COUNT_NAMES
 from analysis.fingering.plan import Plan
@@ -19,9 +29,13 @@ _FROM_FILE = "From a file…"
 
 
 class PartsPanel(QWidget):
-    """The column on the left. ``rules_file_wanted``: the teacher asks for house rules from a file."""
+    """The column on the left. ``rules_file_wanted``: the teacher asks for house rules from a file.
+
+    ``rules_wanted``: the house rules are to be edited.
+    """
 
     rules_file_wanted = Signal()
+    rules_wanted = Signal()
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -37,6 +51,10 @@ class PartsPanel(QWidget):
         self.rules = QComboBox(self)
         self.rules.setAccessibleName("House rules for this part")
         self.rules.activated.connect(self._set_rules)
+        self.edit_rules = QPushButton("Edit…", self)
+        self.edit_rules.setAccessibleName("Edit the house rules")
+        self.edit_rules.clicked.connect(self.rules_wanted)
+        self.edit_rules.setEnabled(False)
         self._remark = QLabel("", self)
         self._remark.setWordWrap(True)
         self._counts = QLabel("", self)
@@ -53,7 +71,10 @@ class PartsPanel(QWidget):
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
         form.addRow("Played on", self.instrument)
-        form.addRow("House rules", self.rules)
+        row = QHBoxLayout()
+        row.addWidget(self.rules, 1)
+        row.addWidget(self.edit_rules)
+        form.addRow("House rules", row)
         layout.addLayout(form)
         layout.addWidget(self._remark)
         layout.addWidget(self._counts)
@@ -84,13 +105,16 @@ class PartsPanel(QWidget):
         self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
 
     def _show_settings(self, work: PartWork) -> None:
+        self.edit_rules.setEnabled(True)
         keys = [instrument.key for instrument in INSTRUMENTS]
         self.instrument.setCurrentIndex(keys.index(work.instrument.key) if work.instrument else -1)
         known = [preset(name) for name in PRESETS]
         every: list[HouseRules] = known if work.rules in known else [*known, work.rules]
         self.rules.clear()
+        titles = [rules.title for rules in known]
         for rules in every:
-            self.rules.addItem(rules.title, rules)
+            changed = rules not in known and rules.title in titles
+            self.rules.addItem(f"{rules.title}, changed" if changed else rules.title, rules)
         self.rules.addItem(_FROM_FILE)
         self.rules.setCurrentIndex(every.index(work.rules))
 

@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.ticking import Tick
-from app.job.part_set import score_title, see_part
+from app.job.part_set import see_part
 from app.job.practice_sheet import SHEET_WORDS, practice_sheet_pages
 from app.window.desk import Desk
 from app.window.paperwork import InHand, Paperwork
@@ -77,7 +77,7 @@ class Previews(QObject):
         window.activateWindow()
 
     def _open(self, kind: _Kind, key: tuple[str, str], hand: InHand) -> PreviewWindow:
-        window = PreviewWindow(f"{kind.title}: {score_title(hand.score)}, {hand.part.name}", self._window)
+        window = PreviewWindow(f"{kind.title}: {hand.score.score.title}, {hand.part.name}", self._window)
         window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         window.write_wanted.connect(lambda: kind.write(self._shown[key][1]))
         window.again_wanted.connect(lambda: self._look(kind, self._paperwork.hold(hand.part)))
@@ -95,7 +95,7 @@ class Previews(QObject):
     def _draw_sheet(self, hand: InHand, tick: Tick) -> Preview:
         plan, asked = hand.practice(tick)
         pages = practice_sheet_pages(
-            hand.score.document, score_title(hand.score), plan, asked, hand.sheet_layout, self._paperwork.each
+            hand.score.document, hand.score.score.title, plan, asked, hand.sheet_layout, self._paperwork.each
         )
         return Preview(pages)
 

@@ -8,8 +8,10 @@ from pathlib import Path
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
+from app.window.bugs import Bugs
 from app.window.look import dress
 from app.window.main_window import MainWindow
+from app.window.safety import recovery_folder
 from engraving.engraver import warm_up
 
 
@@ -18,9 +20,11 @@ def run_window(score: Path | None) -> int:
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Handframe")
     dress(application)
-    window = MainWindow()
+    window = MainWindow(recovery_folder())
+    Bugs(window.safety, window).install()
+    # When the session ends, what the disk does not have yet goes there before anybody is asked anything.
+    application.commitDataRequest.connect(lambda _: window.safety.flush())
     window.show()
     window.tasks.warm_up(warm_up)
-    if score is not None:
-        QTimer.singleShot(0, lambda: window.open(score))
+    QTimer.singleShot(0, lambda: window.rescue.start(score))
     return application.exec()

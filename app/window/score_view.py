@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
+from collections import deque
+from collections.abc import Sequence
+
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import (
-    QHelpEvent,
-    QKeyEvent,
-    QMouseEvent,
-    QPainter,
-    QPaintEvent,
-    QPen,
-)
+from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from analysis.bowing.bows import directions_of
@@ -18,7 +14,8 @@ from analysis.fingering.placements import THUMB
 from app.job.note_words import note_words
 from app.job.pencilling import notes_between
 from app.window import look
-from app.window.desk import Desk
+from app.window.ahead import Ahead
+from app.window.desk import Desk, Engraved
 from app.window.pages_area import PagesArea
 from app.window.pencil import Pencil
 from app.window.sheets import Sheets
@@ -34,6 +31,10 @@ _NUDGES = {
     Qt.Key.Key_Up: (0.0, 0.25),
     Qt.Key.Key_Down: (0.0, -0.25),
 }
+# So many parts are kept as they are painted, for when they are looked at again.
+_PARTS_KEPT = 6
+# So many pixels around a notehead are painted anew when its light goes on or off.
+_GLOW = 16
 
 
 class ScoreView(PagesArea):
@@ -51,12 +52,17 @@ class ScoreView(PagesArea):
         self._desk = desk
         self._watch = watch
         self._pencil = pencil
+        self._ahead = Ahead(self)
+        self._ahead.done.connect(self.viewport().update)
+        self._kept: deque[Sheets] = deque(maxlen=_PARTS_KEPT)
         self._sheets = Sheets(())
         self._shows_bows = False
+        self._sounding: tuple[str, ...] = ()
         self._drag_from: int | None = None
         self._carried: tuple[QPointF, QPointF] | None = None
         self.setAccessibleName("Music of the part")
         self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
+        desk.opened.connect(self.put_away)
         desk.part_changed.connect(self._turn_over)
         desk.pages_changed.connect(self._take_pages)
         desk.plan_changed.connect(self._take_plan)
@@ -96,6 +102,12 @@ class ScoreView(PagesArea):
                 return number, (point.x() - area.x()) / self.scale, (point.y() - area.y()) / self.scale
         return None
 
+    def put_away(self) -> None:
+        """Forget what is shown, and end all that is done ahead."""
+        self._ahead.shut_down()
+        self._kept.clear()
+        self._sheets = Sheets(())
+
     # What the desk tells
 
     def _turn_over(self) -> None:
@@ -104,11 +116,21 @@ class ScoreView(PagesArea):
 
     def _take_pages(self) -> None:
         if self._desk.pages is not self._sheets.pages:
-            self._sheets = Sheets(self._desk.pages, self._desk.engraved.marks)
+            self._sheets = self._sheets_of(self._desk.engraved)
         self.lay_pages([(page.width_mm, page.height_mm) for page in self._sheets.pages])
         self._sheets.show_plan(self._desk.plan)
         self._sheets.show_marks(self._pencil.marks, self._pencil.boxes)
         self._show_bows()
+
+    def _sheets_of(self, engraved: Engraved) -> Sheets:
+        """The sheets of those pages, as they were when they were last shown."""
+        for kept in self._kept:
+            if kept.pages is engraved.pages:
+                self._kept.remove(kept)
+                self._kept.append(kept)
+                return kept
+        self._kept.append(Sheets(engraved.pages, engraved.marks, self._ahead))
+        return self._kept[-1]
 
     def _take_plan(self) -> None:
         for number in self._sheets.show_plan(self._desk.plan):
@@ -143,6 +165,19 @@ class ScoreView(PagesArea):
                 if low < margin or high > room - margin:
                     bar.setValue(bar.value() + round((low + high) / 2 - room / 2))
         self.viewport().update()
+
+    # What sounds
+
+    def light(self, note_ids: Sequence[str]) -> None:
+        """Light the notes that sound now, and scroll on where the first of them is out of view."""
+        changed, self._sounding = {*self._sounding} ^ {*note_ids}, tuple(note_ids)
+        for note_id in changed:
+            area = self.note_area(note_id)
+            if area is not None:
+                self.viewport().update(area.adjusted(-_GLOW, -_GLOW, _GLOW, _GLOW).toAlignedRect())
+        area = self.note_area(note_ids[0]) if note_ids else None
+        if area is not None and not QRectF(self.viewport().rect()).adjusted(0, _GLOW, 0, -_GLOW).contains(area):
+            self._show_area(area)
 
     # The bow
 
@@ -179,21 +214,21 @@ class ScoreView(PagesArea):
         """Paint the visible pages, and what is selected on them."""
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), look.DESK)
-        for number in range(len(self._sheets.pages)):
-            area = self.page_area(number)
-            if area.intersects(QRectF(event.rect())):
-                self._paint_page(painter, number, area)
+        seen = self.pages_in(QRectF(event.rect()))
+        for number in seen:
+            self._paint_page(painter, number, self.page_area(number))
+        for number in (seen.stop, seen.start - 1) if seen else ():
+            self._sheets.look_ahead(number, self.scale, self.devicePixelRatioF())
         if not self._sheets.pages:
             self._paint_invitation(painter)
 
     def _paint_page(self, painter: QPainter, number: int, area: QRectF) -> None:
-        pixmap = self._sheets.pixmap(number, self.scale, self.devicePixelRatioF())
-        painter.drawPixmap(area.topLeft(), pixmap)
-        painter.setPen(look.PAPER_EDGE)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawRect(area)
         painter.save()
         painter.translate(area.topLeft())
+        self._sheets.paint_picture(painter, number, self.scale, self.devicePixelRatioF())
+        painter.setPen(look.PAPER_EDGE)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawRect(QRectF(QPointF(), area.size()))
         painter.scale(self.scale, self.scale)
         self._paint_passage(painter, number)
         self._paint_lit_notes(painter, number)
@@ -241,14 +276,14 @@ class ScoreView(PagesArea):
             painter.drawRoundedRect(area.translated(by), pad, pad)
 
     def _paint_lit_notes(self, painter: QPainter, number: int) -> None:
-        """A light under every note that shows the entry of the watch-list in hand."""
+        """A light under every note that shows the entry of the watch-list in hand, and under those that sound now."""
         page = self._sheets.pages[number].map
         pad = 0.4 * page.staff_space
-        painter.setPen(QPen(look.LIT_EDGE, 0.25))
-        painter.setBrush(look.LIT)
-        for note_id in self._watch.entry.finding.note_ids if self._watch.entry else ():
-            if note_id in page.notes:
-                head = page.notes[note_id].head
+        shown = self._watch.entry.finding.note_ids if self._watch.entry else ()
+        for note_ids, ink, edge in ((shown, look.LIT, look.LIT_EDGE), (self._sounding, look.SOUNDING, look.ACCENT)):
+            painter.setPen(QPen(edge, 0.25))
+            painter.setBrush(ink)
+            for head in (page.notes[note_id].head for note_id in note_ids if note_id in page.notes):
                 painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-pad, -pad, pad, pad))
 
     def _paint_unfingered(self, painter: QPainter, number: int) -> None:

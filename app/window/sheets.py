@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -57,6 +57,7 @@ class Sheets:
         self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
         self._plan: Plan | None = None
+        self._strings: Collection[str] = frozenset()
         self._bows: Mapping[str, str] = {}
         self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
         self._marks: list[tuple[TeacherMark, ...]] = [() for _ in self.pages]
@@ -64,9 +65,12 @@ class Sheets:
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
 
-    def show_plan(self, plan: Plan | None) -> list[int]:
-        """Take the digits of another plan; returns the pages that look different now."""
-        self._plan = plan
+    def show_plan(self, plan: Plan | None, strings: Collection[str] = frozenset()) -> list[int]:
+        """Take the digits of another plan; returns the pages that look different now.
+
+        ``strings``: the notes at which the string is told too.
+        """
+        self._plan, self._strings = plan, strings
         own = frozenset(plan.locks) if plan else frozenset[str]()
         changed_own, self._own = own ^ self._own, own
         return self._want(changed_own)
@@ -94,7 +98,7 @@ class Sheets:
         return changed
 
     def _want(self, changed_own: frozenset[str]) -> list[int]:
-        wanted = (*(wanted_digits(self._plan) if self._plan else ()), *wanted_signs(self._bows))
+        wanted = (*(wanted_digits(self._plan, None, self._strings) if self._plan else ()), *wanted_signs(self._bows))
         changed = []
         for number, page in enumerate(self.pages):
             here = tuple(one for one in wanted if one.note_id in page.map.notes)

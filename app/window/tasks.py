@@ -7,6 +7,7 @@ in a process of its own.
 from __future__ import annotations
 
 import multiprocessing
+import sys
 from collections.abc import Callable
 from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -15,14 +16,20 @@ from typing import Any, TypeVar
 
 from PySide6.QtCore import QObject, Qt, Signal
 
+from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
 from app.errors import AppError
+from engraving.errors import EngravingError
 
 _V = TypeVar("_V")
 
 
 class StoppedError(Exception):
     """Raised inside a task by its tick when the user has stopped it."""
+
+
+# What is no bug: it is about what was asked, about the disk, or about work that nobody wants any more.
+_FAULTS = (AppError, AnalysisError, EngravingError, OSError, StoppedError)
 
 
 @dataclass(eq=False)
@@ -39,7 +46,7 @@ class TaskRunner(QObject):
     """Runs tasks one after another and calls back on the GUI thread.
 
     ``busy`` tells the label of the oldest task under way, empty when there is none; ``progressed`` how much of it is
-    done, 0 to 1.
+    done, 0 to 1. A bug in a task reaches ``sys.excepthook`` besides.
     """
 
     busy = Signal(str)
@@ -146,5 +153,8 @@ class TaskRunner(QObject):
         elif isinstance(error, BrokenProcessPool):
             self._drop_processes()
             task.failed(AppError(f"{task.label}: the engraver broke down; the work itself is safe"))
-        elif isinstance(error, Exception):
+        elif isinstance(error, _FAULTS):
             task.failed(error)
+        elif isinstance(error, Exception):
+            task.failed(AppError(f"{task.label} broke off; the work itself is safe"))
+            sys.excepthook(type(error), error, error.__traceback__)  # a bug, and shown as one

@@ -35,15 +35,17 @@ def told(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 @pytest.fixture
-def window(qtbot: QtBot, told: list[str], monkeypatch: pytest.MonkeyPatch) -> Iterator[MainWindow]:
+def window(
+    qtbot: QtBot, told: list[str], tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[MainWindow]:
     """The main window, shown."""
     monkeypatch.setattr(dialogs, "ask_unsaved", lambda parent, name: dialogs.Answer.DISCARD)
-    made = MainWindow()
+    made = MainWindow(tmp_path_factory.mktemp("recovery"))
     qtbot.addWidget(made)
     made.show()
     yield made
     made.close()
-    assert not [thread for thread in threading.enumerate() if thread.name.startswith("task")]
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith(("task", "journal"))]
     made.deleteLater()
     QApplication.processEvents()
 

@@ -145,7 +145,9 @@ def test_an_excerpt_begins_with_a_digit_and_a_held_finger_brings_its_own():
     ((page, overlay),) = excerpt_pages(document, plan, work, A4, (5, 6))
     assert [one.note_id for one in overlay] == [first_on(page.map)]
     held = [note.id for note in part_read if note.measure == 6][1:3]
-    ((_, overlay),) = printed_pages([page], part_read, plan, replace(work, marks=(TeacherMark("held-finger", *held),)), (5, 6))
+    ((_, overlay),) = printed_pages(
+        [page], part_read, plan, replace(work, marks=(TeacherMark("held-finger", *held),)), (5, 6)
+    )
     assert [one.note_id for one in overlay if isinstance(one, Placed)] == [first_on(page.map), held[0]]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from PySide6.QtCore import QDate, QLocale, QPoint, QPointF, Qt
+from PySide6.QtCore import QDate, QEvent, QLocale, QPoint, QPointF, Qt
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
@@ -33,16 +33,19 @@ OTHER = Printing("letter", 8.25, 15.5, colour=True, cues=False, turns=False, dat
 
 @pytest.fixture
 def make(qtbot):
-    """Dialogs, shown."""
+    """Dialogs, shown; they are gone after the test, before another one's threads run."""
     kept = []
 
     def made(printing=PLAIN, parts=PARTS):
         kept.append(PrintingDialog(printing, parts))
-        qtbot.addWidget(kept[-1])
         kept[-1].show()
         return kept[-1]
 
-    return made
+    yield made
+    for dialog in kept:
+        dialog.close()
+        dialog.deleteLater()
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
 
 
 def choose(box: QComboBox, words: str) -> None:
@@ -80,6 +83,7 @@ def test_every_field_says_what_is_printed(make):
     dialog.margin.setValue(15)
     choose(dialog.marks, "in colour")
     dialog.cues.click()
+    assert (dialog.printing.cues, dialog.printing.turns) == (False, True)
     dialog.turns.click()
     dialog.date.setText("3 May")
     dialog.marked_by.setText("The teacher")

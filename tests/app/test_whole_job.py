@@ -17,6 +17,7 @@ from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import VIOLA
 from app.job.opening import open_any
+from app.job.printing import Printing
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.desk import PartState
@@ -152,9 +153,10 @@ def test_a_comparison_shows_both_ways_and_the_one_used_is_one_step(qtbot, window
 
 def test_the_part_prints_with_its_digits_on_either_paper(qtbot, window, mini, tmp_path, monkeypatch, told):
     opened(qtbot, window, mini)
-    for kind, points in (("PDF on A4 (*.pdf)", (595, 842)), ("PDF on US Letter (*.pdf)", (612, 792))):
+    for paper, points in (("a4", (595, 842)), ("letter", (612, 792))):
         path = tmp_path / f"{points[0]}.pdf"
-        monkeypatch.setattr(dialogs, "ask_save", lambda *_, path=path, kind=kind: (path, kind))
+        window.desk.set_printing(Printing(paper), {})
+        monkeypatch.setattr(dialogs, "ask_save", lambda *_, path=path: (path, dialogs.PDF_FILES))
         window.actions_by_name["print"].trigger()
         qtbot.waitUntil(path.exists, timeout=30_000)
         settled(qtbot, window)

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from pypdf import PdfReader
-from PySide6.QtCore import QLineF, Qt
-from PySide6.QtGui import QGuiApplication, QImage, QPainter, QPen
+from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtGui import QColor, QGuiApplication, QImage, QPainter, QPen
 
 from engraving.errors import EngravingError
 from engraving.imprint import Imprint
@@ -106,6 +106,24 @@ def test_what_is_painted_in_millimetres_lies_there_on_every_page(qapp: QGuiAppli
         ys, xs = (np.argwhere(painted(page, 254) < 128) / 10).T
         assert (ys.min(), ys.max()) == pytest.approx((29.5 + 40 * number, 30.5 + 40 * number), abs=0.2)
         assert (xs.min(), xs.max()) == pytest.approx((19.5, 60.5), abs=0.2)
+
+
+def test_a_page_does_not_depend_on_what_was_painted_before(qapp: QGuiApplication) -> None:
+    """The paper begins with a black pen and no brush."""
+    with PicturePaper(A4) as paper:
+        paper.painter.setPen(QPen(Qt.GlobalColor.black))
+        paper.painter.drawRect(QRectF(50, 50, 100, 100))
+    (page,) = paper.pages
+    image = QImage(210, 297, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
+    painter = QPainter(image)
+    painter.setPen(Qt.GlobalColor.red)
+    painter.setBrush(Qt.GlobalColor.red)
+    page.paint(painter)
+    assert painter.pen().color() == QColor(Qt.GlobalColor.red), "and leaves it as it was"
+    painter.end()
+    used = {image.pixelColor(x, y).name() for x in range(210) for y in range(297)}
+    assert used == {"#000000", "#ffffff"}
 
 
 def test_paper_is_let_go_of_when_painting_fails(qapp: QGuiApplication) -> None:

@@ -1,0 +1,143 @@
+"""The way of the hand through a passage as a small plot: time across, the distance from the nut upwards."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
+
+from analysis.instruments import Instrument
+from analysis.music import Part
+from app.job.hand_path import Stop
+from app.window import look
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 62, 12, 18
+_HEIGHT = 96
+_HAND = QColor(214, 164, 60, 70)
+# How a line is drawn for each string from the highest on, also where it is short: thin, thick, double, dotted, hollow.
+# The string's letter stands over it wherever the string changes.
+_THIN, _THICK, _APART = 1.6, 4.2, 2.2
+_TIP = "How far from the nut each note is stopped. Its line tells the string, the ground where the hand lies."
+_LETTER_GAP = 13.0
+
+
+class PathPlot(QWidget):
+    """One way's path. ``furthest_mm``: the top of the scale, the same for all ways that are compared."""
+
+    def __init__(
+        self,
+        path: Sequence[Stop],
+        part: Part,
+        measures: tuple[int, int],
+        instrument: Instrument,
+        furthest_mm: float,
+        parent: QWidget | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._path, self._instrument = tuple(path), instrument
+        self._measures = part.measures[measures[0] : measures[1] + 1]
+        self._span = float(self._measures[0].onset), float(self._measures[-1].onset + self._measures[-1].length)
+        self._furthest = max(furthest_mm, 1.0)
+        self.setFixedHeight(_HEIGHT)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAccessibleName("The way of the hand over the fingerboard")
+        self.setAccessibleDescription(self.words)
+        self.setToolTip(_TIP)
+
+    @property
+    def words(self) -> str:
+        """The positions of the hand one after another."""
+        hands = [hand for hand, _ in itertools.groupby(stop.hand for stop in self._path if stop.stop_mm)]
+        return f"Positions: {', '.join(hands)}" if hands else "Only open strings"
+
+    def sizeHint(self) -> QSize:
+        """As wide as the music, and low."""
+        return QSize(680, _HEIGHT)
+
+    def across(self, onset: float) -> float:
+        """Where a moment of the passage lies across."""
+        low, high = self._span
+        return _LEFT + (self.width() - _LEFT - _RIGHT) * (float(onset) - low) / (high - low)
+
+    def height_of(self, mm: float) -> float:
+        """How high a distance from the nut lies: the bridge is above, as the sound rises."""
+        return self.height() - _BOTTOM - (self.height() - _TOP - _BOTTOM) * mm / self._furthest
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Bars and scale, the hand, and the notes over it."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.fillRect(self.rect(), look.PAPER)
+        font = QFont(self.font())
+        font.setPointSizeF(font.pointSizeF() * 0.85)
+        painter.setFont(font)
+        self._paint_bars(painter)
+        self._paint_scale(painter)
+        self._paint_hand(painter)
+        self._paint_notes(painter)
+
+    def _paint_bars(self, painter: QPainter) -> None:
+        top, bottom = self.height_of(self._furthest), self.height_of(0)
+        ends = [*(float(measure.onset) for measure in self._measures), self._span[1]]
+        painter.setPen(QPen(look.PAPER_EDGE, 1))
+        for end in ends:
+            painter.drawLine(QPointF(self.across(end), top), QPointF(self.across(end), bottom))
+        painter.setPen(look.QUIET_INK)
+        for measure, (start, end) in zip(self._measures, itertools.pairwise(ends), strict=True):
+            area = QRectF(self.across(start), bottom + 2, self.across(end) - self.across(start), _BOTTOM - 3)
+            if painter.fontMetrics().horizontalAdvance(measure.label) < area.width():
+                painter.drawText(area, Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop, measure.label)
+
+    def _paint_scale(self, painter: QPainter) -> None:
+        """The nut, and the distance of the furthest note."""
+        painter.setPen(QPen(look.QUIET_INK, 1))
+        painter.drawLine(QPointF(_LEFT, self.height_of(0)), QPointF(self.width() - _RIGHT, self.height_of(0)))
+        right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        for mm, words in ((0.0, "nut"), (self._furthest, f"{self._furthest:.0f} mm")):
+            painter.drawText(QRectF(0, self.height_of(mm) - 9, _LEFT - 5, 18), right, words)
+
+    def _paint_hand(self, painter: QPainter) -> None:
+        """A ground where the hand lies, from the first finger up to the furthest note in it; its name beside."""
+        named: list[float] = []
+        for (hand_mm, name), group in itertools.groupby(self._path, key=lambda stop: (stop.hand_mm, stop.hand)):
+            stops = list(group)
+            top = max(max(stop.stop_mm for stop in stops), hand_mm)
+            left, right = self.across(float(stops[0].onset)), self.across(float(max(stop.end for stop in stops)))
+            low = self.height_of(hand_mm)
+            painter.fillRect(QRectF(left, self.height_of(top) - 3, right - left, low - self.height_of(top) + 6), _HAND)
+            painter.setPen(QPen(look.PASSAGE_EDGE, 1))
+            painter.drawLine(QPointF(left, low + 3), QPointF(right, low + 3))
+            if all(abs(other - low) > 11 for other in named):
+                named.append(low)
+                painter.drawText(QPointF(self.width() - _RIGHT + 4, low + 5), f"{name} pos.")
+
+    def _paint_notes(self, painter: QPainter) -> None:
+        strings = [stop.string for stop in self._path]
+        lettered = -_LETTER_GAP
+        for number, stop in enumerate(self._path):
+            left, right = self.across(float(stop.onset)) + 1, self.across(float(stop.end)) - 1
+            y = self.height_of(stop.stop_mm)
+            _paint_line(painter, stop.string, left, max(right, left + 2), y)
+            if (number == 0 or strings[number - 1] != stop.string) and left - lettered >= _LETTER_GAP:
+                lettered = left
+                painter.setPen(look.INK)
+                painter.drawText(QPointF(left, y - 4), self._instrument.string(stop.string).letter)
+
+
+def _paint_line(painter: QPainter, string: int, left: float, right: float, y: float) -> None:
+    """One note in the style of its string."""
+    pen = QPen(look.INK, _THICK if string == 2 else _THIN)
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    if string == 4:
+        pen.setWidthF(_APART)
+        pen.setDashPattern([1.0, 1.0])
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    if string == 5:
+        painter.drawRect(QRectF(left, y - _APART, right - left, 2 * _APART))
+        return
+    for off in (-_APART, _APART) if string == 3 else (0.0,):
+        painter.drawLine(QPointF(left, y + off), QPointF(right, y + off))
