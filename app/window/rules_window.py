@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeySequence, QShowEvent
 from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -89,6 +89,7 @@ class RulesWindow(QDialog):
         self.undo.setShortcut(QKeySequence(QKeySequence.StandardKey.Undo))
         self.redo.setShortcut(QKeySequence(QKeySequence.StandardKey.Redo))
         self.tried_on.setAccessibleName("What the rules are tried on")
+        self.tried_on.setTextFormat(Qt.TextFormat.PlainText)
         self.effect.setMinimumHeight(2 * self.effect.fontMetrics().lineSpacing())
         layout = QVBoxLayout(self)
         layout.addLayout(

@@ -57,7 +57,7 @@ class ScoreView(PagesArea):
         self._kept: deque[Sheets] = deque(maxlen=_PARTS_KEPT)
         self._sheets = Sheets(())
         self._shows_bows = False
-        self._sounding: tuple[str, ...] = ()
+        self.sounding: tuple[str, ...] = ()
         self._drag_from: int | None = None
         self._carried: tuple[QPointF, QPointF] | None = None
         self.setAccessibleName("Music of the part")
@@ -170,7 +170,7 @@ class ScoreView(PagesArea):
 
     def light(self, note_ids: Sequence[str]) -> None:
         """Light the notes that sound now, and scroll on where the first of them is out of view."""
-        changed, self._sounding = {*self._sounding} ^ {*note_ids}, tuple(note_ids)
+        changed, self.sounding = {*self.sounding} ^ {*note_ids}, tuple(note_ids)
         for note_id in changed:
             area = self.note_area(note_id)
             if area is not None:
@@ -280,7 +280,7 @@ class ScoreView(PagesArea):
         page = self._sheets.pages[number].map
         pad = 0.4 * page.staff_space
         shown = self._watch.entry.finding.note_ids if self._watch.entry else ()
-        for note_ids, ink, edge in ((shown, look.LIT, look.LIT_EDGE), (self._sounding, look.SOUNDING, look.ACCENT)):
+        for note_ids, ink, edge in ((shown, look.LIT, look.LIT_EDGE), (self.sounding, look.SOUNDING, look.ACCENT)):
             painter.setPen(QPen(edge, 0.25))
             painter.setBrush(ink)
             for head in (page.notes[note_id].head for note_id in note_ids if note_id in page.notes):
