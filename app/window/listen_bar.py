@@ -86,8 +86,8 @@ class ListenBar(QWidget):
         rows.setContentsMargins(10, 6, 10, 6)
         rows.setSpacing(4)
         for widgets in (
-            (self.play_button, "&Tempo", self.share_slider, self.share, "♩ =", self.tempo, self.hide_button),
-            (self.click, self.count_in, self.loop, "&Other parts", self.others, self.write_button),
+            (self.play_button, "Tempo", self.share_slider, self.share, "♩ =", self.tempo, self.hide_button),
+            (self.click, self.count_in, self.loop, "Other parts", self.others, self.write_button),
         ):
             row = QHBoxLayout()
             row.setSpacing(8)

@@ -14,7 +14,7 @@ from analysis.music import Part
 from app.job.hand_path import Stop
 from app.window import look
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 62, 12, 18
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 96, 12, 18
 _HEIGHT = 96
 _HAND = QColor(214, 164, 60, 70)
 # How a line is drawn for each string from the highest on, also where it is short: thin, thick, double, dotted, hollow.

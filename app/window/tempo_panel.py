@@ -10,7 +10,7 @@ from app.job.tempo_scan import FASTEST, SLOWEST, TempoScan
 from app.window import look
 from app.window.labels import quiet_label
 
-_LEFT, _RIGHT, _TOP, _BOTTOM = 34, 26, 8, 18
+_LEFT, _RIGHT, _TOP, _BOTTOM = 34, 44, 8, 18
 _DASHES: tuple[list[float], ...] = ([], [5.0, 2.0], [1.2, 1.4], [6.0, 1.6, 1.2, 1.6])
 _INKS = (look.ACCENT, look.OWN_INK, look.INK, look.PASSAGE_EDGE)
 _LEAST_APART = 12.0

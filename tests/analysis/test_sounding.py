@@ -176,6 +176,11 @@ def test_a_tie_over_a_repeat_sign_is_struck_again_only_where_it_leads_nowhere():
     assert tones(music)[-1].note_ids == ("n2", "n3")
 
 
+def test_a_note_tied_from_before_its_section_is_struck_as_the_section_comes_again():
+    music = repeated(line("D4/4~ D4/4", tempo=60), starts=[1], backs={1: 2})
+    assert starts(tones(music)) == [0, 8]
+
+
 def test_a_chord_may_be_tied_in_one_of_its_notes():
     found = tones("[D4~ A4]/2 [D4 B4]/2")
     assert [(tone.pitch, tone.start) for tone in found] == [(69, 0), (62, 0), (71, 2)]

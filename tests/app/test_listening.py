@@ -216,6 +216,13 @@ def test_a_loop_goes_round_without_a_gap_and_without_its_count_in():
     assert running.position == pytest.approx(5)
 
 
+def test_every_time_of_a_loop_is_clicked_alike():
+    wanted = listening(line("r/4", tempo=60), count_in=True, mix=Mix(click=True))
+    sound = wanted.stream(wanted.perform(), looped=True).read(RATE * 13) / 32768
+    first, second, third = (np.abs(sound[round(k * RATE) : round((k + 0.1) * RATE)]).max() for k in (4, 8, 12))
+    assert first == second == third
+
+
 def test_grace_notes_before_a_loop_are_heard_at_its_end():
     wanted = listening(line("*G4 A4/1 r/3", tempo=60))
     sound = wanted.stream(wanted.perform(), looped=True).read(RATE * 10) / 32768

@@ -87,14 +87,15 @@ def test_another_way_pays_from_the_tempo_at_which_it_begins_to_cost_less(music, 
 def test_the_crossing_lies_where_straight_lines_between_the_tempi_meet():
     assert made_up((4.0, 6.0, 8.0), (5.0, 5.0, 5.0)).crossings == (Crossing(60.0, 0, 1),)
     assert made_up((5.0, 5.0, 5.0), (4.0, 6.0, 8.0)).crossings == (Crossing(60.0, 1, 0),)
-    assert made_up((1.0, 1.0, 4.0), (2.0, 2.0, 3.0)).crossings == (Crossing(100.0, 0, 1),)
+    assert made_up((1.0, 1.0, 4.0), (2.0, 2.0, 2.5)).crossings == (Crossing(96.0, 0, 1),)
+    assert made_up((1.0, 1.0, 4.0), (2.0, 2.0, 2.5)).effort_at(1, 96.0) == pytest.approx(2.2)
 
 
 def test_every_change_of_the_least_way_is_named_and_one_that_only_draws_level_is_none():
     scan = made_up((1.0, 4.0, 9.0), (2.0, 3.0, 6.0), (9.0, 5.0, 2.0))
     assert [(one.before, one.after) for one in scan.crossings] == [(0, 1), (1, 2)]
     assert scan.sentences[0] == "A costs least when slow."
-    assert made_up((1.0, 2.0, 3.0), (2.0, 2.0, 4.0)).crossings == ()
+    assert made_up((2.0, 2.0, 4.0), (1.0, 2.0, 3.0)).crossings == ()
 
 
 def test_ways_that_part_only_when_fast_have_no_crossing():
