@@ -22,7 +22,8 @@ from PySide6.QtWidgets import (
 from app.job.printing import Copies, Printing
 from app.window.printing_dialog import PrintingDialog
 
-SCORE_FILES = "Scores and projects (*.musicxml *.xml *.mxl *.handframe *.mid *.midi *.abc *.krn *.mei);;All files (*)"
+SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
+SCORE_FILES = f"Scores and projects ({' '.join(f'*{suffix}' for suffix in SCORE_SUFFIXES)});;All files (*)"
 PROJECT_FILES = "Handframe projects (*.handframe)"
 RULES_FILES = "House rules (*.toml)"
 MUSICXML_FILES = "MusicXML (*.musicxml);;Compressed MusicXML (*.mxl)"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
-from PySide6.QtCore import Qt
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence
+from PySide6.QtCore import Qt, QTimer, QUrl
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence
 from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
@@ -13,6 +14,7 @@ from PySide6.QtWidgets import (
     QProgressBar,
     QPushButton,
     QSplitter,
+    QStackedWidget,
     QTabWidget,
     QVBoxLayout,
     QWidget,
@@ -23,12 +25,15 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
+from app.job.example import example_score
 from app.job.note_words import placement_words
 from app.job.pencilling import offered_texts
+from app.job.recent import RecentFiles
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.compare_window import CompareWindow
 from app.window.desk import Desk
+from app.window.dropped import file_dropped
 from app.window.fingerboard_panel import FingerboardPanel
 from app.window.listen_bar import ListenBar
 from app.window.marks_panel import MarksPanel
@@ -38,10 +43,12 @@ from app.window.pencil import Pencil
 from app.window.player import Player
 from app.window.previews import Previews
 from app.window.range_edits import RangeEdits
+from app.window.recents import Recents
 from app.window.rescue import Rescuer
 from app.window.ruling import Ruling
 from app.window.safety import Safety
 from app.window.score_view import ScoreView
+from app.window.start_page import StartPage
 from app.window.tasks import TaskRunner
 from app.window.watch import Watch
 from app.window.watch_panel import WatchPanel
@@ -50,7 +57,11 @@ from engraving.marks.teacher import MarkKind
 
 
 class MainWindow(QMainWindow):
-    """One window on one score; the journals of unsaved work lie in the folder ``recovery``, and nowhere without one."""
+    """One window on one score.
+
+    The journals of unsaved work lie in the folder ``recovery``, and nowhere without one; ``recent`` is the list of the
+    files opened last, which nobody keeps without it.
+    """
 
     desk: Desk
     paperwork: Paperwork
@@ -64,11 +75,12 @@ class MainWindow(QMainWindow):
     marks_panel: MarksPanel
     listen_bar: ListenBar
 
-    def __init__(self, recovery: Path | None = None) -> None:
+    def __init__(self, recovery: Path | None = None, recent: RecentFiles | None = None) -> None:
         super().__init__()
         self.tasks = TaskRunner(self)
         self.desk = Desk(self.tasks, self)
         self.safety = Safety(self.desk, recovery)
+        self.recents = Recents(self.desk, recent)
         self.rescue = Rescuer(self.desk, self.safety, self)
         self.paperwork = Paperwork(self.desk, self)
         self.previews = Previews(self.desk, self.paperwork, self)
@@ -78,6 +90,8 @@ class MainWindow(QMainWindow):
         self.watch = Watch(self.desk)
         self.pencil = Pencil(self.desk)
         self.music = ScoreView(self.desk, self.watch, self.pencil, self)
+        self.start_page = StartPage(self.recents, self)
+        self.middle = QStackedWidget(self)
         self.player = Player(self.tasks, self)
         self.listen_bar = ListenBar(self.desk, self.player, self.music, self)
         self.ways = WaysPanel(self.desk, self)
@@ -110,7 +124,9 @@ class MainWindow(QMainWindow):
         column = QVBoxLayout(middle)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
-        column.addWidget(self.music, 1)
+        for shown in (self.start_page, self.music):
+            self.middle.addWidget(shown)
+        column.addWidget(self.middle, 1)
         column.addWidget(self.listen_bar)
         for widget, share in ((self.parts, 0), (middle, 1), (beside, 0)):
             splitter.addWidget(widget)
@@ -121,6 +137,7 @@ class MainWindow(QMainWindow):
         beside.setMinimumWidth(290)
         self.setCentralWidget(splitter)
         self.resize(1280, 800)
+        self.setAcceptDrops(True)
 
     def _make_menus(self) -> None:
         menus: dict[str, QMenu] = {}
@@ -151,6 +168,7 @@ class MainWindow(QMainWindow):
         for signal in (desk.opened, desk.part_changed, desk.plan_changed, desk.note_changed, desk.passage_changed):
             signal.connect(self._enable_actions)
         desk.opened.connect(self._retitle)
+        desk.opened.connect(lambda: self.middle.setCurrentWidget(self.music))
         desk.saved.connect(self._retitle)
         desk.history.cleanChanged.connect(self._retitle)
         desk.history.indexChanged.connect(self._enable_actions)
@@ -159,6 +177,9 @@ class MainWindow(QMainWindow):
         desk.failed.connect(lambda sentence: dialogs.tell(self, sentence))
         self.tasks.busy.connect(self._show_busy)
         self.tasks.progressed.connect(self._show_progress)
+        self.start_page.open_wanted.connect(self.ask_open)
+        self.start_page.example_wanted.connect(lambda: self.open(example_score()))
+        self.start_page.file_wanted.connect(self.open)
         self.parts.rules_file_wanted.connect(self.ask_rules)
         self.parts.rules_wanted.connect(self.ruling.edit_rules)
         self.ways.way_chosen.connect(self.choose)
@@ -190,6 +211,14 @@ class MainWindow(QMainWindow):
         """Open a score or project, after settling unsaved work."""
         if self._settle_unsaved():
             self.rescue.open(path)
+
+    def open_dropped(self, urls: Sequence[QUrl]) -> None:
+        """Open the score or project among what was dropped on the window, or say why there is none."""
+        file, sentence = file_dropped(urls)
+        if sentence:
+            self.desk.said.emit(sentence)
+        if file is not None:
+            self.open(file)
 
     def ask_rules(self) -> None:
         """Ask for a file of house rules and play the part in hand by them."""
@@ -354,6 +383,17 @@ class MainWindow(QMainWindow):
             return self.paperwork.save()
         return answer is dialogs.Answer.DISCARD
 
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files that are dragged here."""
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open what is dropped, once whoever it comes from has been told that it has arrived."""
+        urls = event.mimeData().urls()
+        event.acceptProposedAction()
+        QTimer.singleShot(0, self, lambda: self.open_dropped(urls))
+
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about unsaved work, then end the tasks."""
         if self.ruling.settle() and self._settle_unsaved():
@@ -361,6 +401,7 @@ class MainWindow(QMainWindow):
             self.previews.close_all()
             self.tasks.shut_down()
             self.music.put_away()
+            self.recents.put_away()
             self.safety.end()
             event.accept()
         else:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from app.window.bugs import Bugs
 from app.window.look import dress
 from app.window.main_window import MainWindow
+from app.window.recents import recent_files
 from app.window.safety import recovery_folder
 from engraving.engraver import warm_up
 
@@ -20,7 +21,7 @@ def run_window(score: Path | None) -> int:
     application = QApplication(sys.argv[:1])
     application.setApplicationName("Handframe")
     dress(application)
-    window = MainWindow(recovery_folder())
+    window = MainWindow(recovery_folder(), recent_files())
     Bugs(window.safety, window).install()
     # When the session ends, what the disk does not have yet goes there before anybody is asked anything.
     application.commitDataRequest.connect(lambda _: window.safety.flush())

@@ -219,8 +219,6 @@ class ScoreView(PagesArea):
             self._paint_page(painter, number, self.page_area(number))
         for number in (seen.stop, seen.start - 1) if seen else ():
             self._sheets.look_ahead(number, self.scale, self.devicePixelRatioF())
-        if not self._sheets.pages:
-            self._paint_invitation(painter)
 
     def _paint_page(self, painter: QPainter, number: int, area: QRectF) -> None:
         painter.save()
@@ -296,12 +294,6 @@ class ScoreView(PagesArea):
             if plan and note_id in notes and note_id not in plan:
                 head = notes[note_id].head
                 painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-0.8, -0.8, 0.8, 0.8))
-
-    def _paint_invitation(self, painter: QPainter) -> None:
-        if self._desk.score is None and not self._desk.tasks.is_busy:
-            painter.setPen(look.QUIET_INK)
-            text = "Open a score to begin: MusicXML, MIDI, ABC, Humdrum or MEI."
-            painter.drawText(self.viewport().rect(), Qt.AlignmentFlag.AlignCenter, text)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take the mark or the note under the pointer, or begin to select measures."""

@@ -502,8 +502,8 @@ dialogs.tell_bug = lambda parent, sentences, details: print("told", details.spli
 dialogs.ask_unsaved = lambda parent, name: dialogs.Answer.DISCARD
 
 class Watched(MainWindow):
-    def __init__(self, recovery):
-        super().__init__(recovery)
+    def __init__(self, *folders):
+        super().__init__(*folders)
         self.desk.part_changed.connect(self.edit)
 
     def edit(self):

@@ -20,6 +20,7 @@ from engraving.reading import read_score
 from engraving.turning import Turned, engrave_turning
 from tests.engraving.oracle import pairs
 from tests.engraving.pages import corpus_document, corpus_pages
+from tests.engraving.test_placing import all_marked, boxes, touching
 from tests.scores import score
 
 K155, K458 = "mozart/k155/movement1", "mozart/k458/movement1"
@@ -94,7 +95,7 @@ def test_pages_that_turn_well_by_themselves_stay() -> None:
 
 
 def test_two_pages_lie_open_and_have_no_turn() -> None:
-    found = turned(corpus_document("haydn/opus1no1/movement1"), layout=A4)
+    found = turned(corpus_document(K155), 3, A4)
     assert len(found.pages) == 2
     assert found.turns == ()
 
@@ -188,3 +189,23 @@ def test_rests_are_as_long_as_music21_reckons() -> None:
             begins = min((start for start, _ in heard if start >= bar.offset), default=parsed.quarterLength)
             silent = begins - ended if ended <= bar.offset else 0
             assert measure.endings or rest == pytest.approx(float(silent) / 2)
+
+
+def test_a_last_page_with_next_to_nothing_on_it_is_spared() -> None:
+    """Haydn's first violin has eleven lines; ten fill a page when they stand as far apart as they usually do."""
+    document = corpus_document("haydn/opus1no1/movement1")
+    usual = automatic(document, A4)
+    assert [len(page.map.systems) for page in usual] == [10, 1]
+    (page,) = turned(document, layout=A4).pages
+    assert lines((page,)) == [[line for one in lines(usual) for line in one]]
+    digits = boxes(all_marked(page.map))
+    assert not touching(digits, page.map.ink).any()
+    assert page.map.systems[-1].rect.y1 < page.height_mm - A4.margin_mm
+
+
+def test_a_last_page_that_holds_more_stays() -> None:
+    document = planted(bars=80)
+    usual = automatic(document)
+    assert len(usual) > 1
+    assert len(usual[-1].map.systems) > 2
+    assert lines(turned(document).pages) == lines(usual)
