@@ -182,6 +182,7 @@ class MainWindow(QMainWindow):
         self.start_page.file_wanted.connect(self.open)
         self.parts.rules_file_wanted.connect(self.ask_rules)
         self.parts.rules_wanted.connect(self.ruling.edit_rules)
+        self.parts.set_wanted.connect(lambda: self.paperwork.print_set(one_file=True))
         self.ways.way_chosen.connect(self.choose)
         self.ways.released.connect(self.release)
         self.fingerboard.chosen.connect(self.choose_placement)

@@ -31,11 +31,12 @@ _FROM_FILE = "From a file…"
 class PartsPanel(QWidget):
     """The column on the left. ``rules_file_wanted``: the teacher asks for house rules from a file.
 
-    ``rules_wanted``: the house rules are to be edited.
+    ``rules_wanted``: the house rules are to be edited. ``set_wanted``: all parts are to be printed.
     """
 
     rules_file_wanted = Signal()
     rules_wanted = Signal()
+    set_wanted = Signal()
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +44,9 @@ class PartsPanel(QWidget):
         self.parts = QListWidget(self)
         self.parts.setAccessibleName("Parts of the score")
         self.parts.currentItemChanged.connect(self._turn)
+        self.print_all = QPushButton("Print all parts…", self)
+        self.print_all.clicked.connect(self.set_wanted)
+        self.print_all.setEnabled(False)
         self.instrument = QComboBox(self)
         self.instrument.setAccessibleName("Who plays this part")
         for instrument in INSTRUMENTS:
@@ -68,6 +72,7 @@ class PartsPanel(QWidget):
         layout = QVBoxLayout(self)
         layout.addWidget(heading("Parts", self))
         layout.addWidget(self.parts, 1)
+        layout.addWidget(self.print_all)
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
         form.addRow("Played on", self.instrument)
@@ -87,6 +92,7 @@ class PartsPanel(QWidget):
             item.setData(_PART_ID, part.id)
             self.parts.addItem(item)
         self.parts.blockSignals(False)
+        self.print_all.setEnabled(self.parts.count() > 0)
 
     def _turn(self, item: QListWidgetItem | None) -> None:
         if item is not None:

@@ -12,7 +12,9 @@ from app.job.opening import open_any
 from app.job.printing import Copies, Printing
 from app.job.project import save_project
 from app.main import main
+from app.window import dialogs
 from engraving.marks.teacher import TeacherMark
+from tests.app.conftest import opened, settled
 from tests.scores import full_score, part
 
 THREE = full_score(
@@ -106,3 +108,14 @@ def test_being_stopped_leaves_what_was_there(three, tmp_path, capsys, monkeypatc
     assert main(["parts", str(three), "-o", str(path)]) == 130
     assert capsys.readouterr().err.endswith("handframe: stopped\n")
     assert path.read_bytes() == b"old"
+
+
+def test_the_button_under_the_parts_prints_them_all(qtbot, window, three, tmp_path, monkeypatch):
+    path = tmp_path / "set.pdf"
+    monkeypatch.setattr(dialogs, "ask_save", lambda *_: (path, dialogs.PDF_FILES))
+    assert not window.parts.print_all.isEnabled()
+    opened(qtbot, window, three)
+    with qtbot.waitSignal(window.desk.said, check_params_cb=lambda words: words.startswith("Wrote"), timeout=30_000):
+        window.parts.print_all.click()
+    settled(qtbot, window)
+    assert outline(path) == ["Violin I", "Violin II", "Timpani"]
