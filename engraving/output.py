@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
 
-from pypdf import PdfWriter
-
 from engraving.atomic import write_atomically
 from engraving.engraver import EngravedPage
 from engraving.errors import EngravingError
@@ -93,6 +91,8 @@ def _paint(paper: Paper, copies: Sequence[Copy], title: str, marks: MarkStyle, t
 
 def _with_outline(data: bytes, copies: Sequence[Copy]) -> bytes:
     """The PDF with an entry in its outline for every copy."""
+    from pypdf import PdfWriter  # here, since a window that prints nothing does not wait for it
+
     writer = PdfWriter(clone_from=BytesIO(data))
     first = 0
     for copy in copies:

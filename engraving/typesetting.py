@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-
-import verovio
+from typing import TYPE_CHECKING
 
 from engraving.errors import EngravingError
+
+if TYPE_CHECKING:
+    import verovio
 
 Option = bool | int | float | str
 
@@ -51,9 +53,15 @@ def typeset_under(musicxml: str, settings: Iterable[Mapping[str, Option]]) -> It
         yield _pages(toolkit)
 
 
-def _loaded(musicxml: str, options: Mapping[str, Option]) -> verovio.toolkit:
+def _new_toolkit() -> verovio.toolkit:
+    import verovio  # here, since the window, which engraves in another process, does not wait for it
+
     verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    return verovio.toolkit()
+
+
+def _loaded(musicxml: str, options: Mapping[str, Option]) -> verovio.toolkit:
+    toolkit = _new_toolkit()
     toolkit.setOptions(dict(options))
     if not toolkit.loadData(musicxml):
         raise EngravingError("the part cannot be engraved: the engraver does not read its MusicXML")
@@ -76,8 +84,7 @@ def encoded(musicxml: str, measures: tuple[str, str] | None = None) -> str:
 
     EngravingError when the engraver refuses the score. Nothing is written on the standard streams.
     """
-    verovio.enableLog(verovio.LOG_OFF)
-    toolkit = verovio.toolkit()
+    toolkit = _new_toolkit()
     toolkit.setOptions({"xmlIdChecksum": True})
     if not toolkit.loadData(musicxml):
         raise EngravingError("the score cannot be encoded: the engraver does not read its MusicXML")

@@ -14,7 +14,6 @@ from analysis.music import Part, Score
 from analysis.sounding.performance import Performance, perform, written_tempo
 from app.errors import AppError
 from app.job.opening import Opened
-from app.sound.files import midi_bytes, wav_bytes
 from app.sound.notes import PLUCKED, timbre
 from app.sound.stream import Mix, Stream
 from engraving.atomic import write_atomically
@@ -96,6 +95,8 @@ def write_sound(path: Path, listening: Listening, tick: Tick = no_tick) -> None:
     suffix = path.suffix.casefold()
     if suffix not in WAV + MIDI:
         raise AppError(f"{path.name}: the file to write ends in {', '.join(WAV + MIDI[:1])}")
+    from app.sound.files import midi_bytes, wav_bytes  # here, since who only listens does not wait for it
+
     performance = listening.perform()
     if suffix in WAV:
         data = wav_bytes(listening.stream(performance), performance.end, tick)

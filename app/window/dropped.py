@@ -9,7 +9,7 @@ from PySide6.QtCore import QUrl
 
 from app.window.dialogs import SCORE_SUFFIXES
 
-_READ = "Drop a score (MusicXML, MIDI, ABC, Humdrum or MEI) or a Handframe project."
+_READ = "Drop MusicXML, MIDI, ABC, Humdrum, MEI or a Handframe project."
 
 
 def file_dropped(urls: Sequence[QUrl]) -> tuple[Path | None, str]:

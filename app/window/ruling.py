@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
@@ -13,7 +14,9 @@ from analysis.fingering.rules.house import HouseRules
 from app.errors import AppError
 from app.job.passage_rules import measures_for_rules, misfit
 from app.window.desk import Desk, PartState, Step
-from app.window.rules_window import RulesWindow
+
+if TYPE_CHECKING:
+    from app.window.rules_window import RulesWindow
 
 
 class Ruling(QObject):
@@ -27,6 +30,8 @@ class Ruling(QObject):
     def edit_rules(self) -> RulesWindow:
         """Show the house rules of the part in hand, to be edited."""
         if self.rules_window is None:
+            from app.window.rules_window import RulesWindow  # here, since the first window does not wait for it
+
             self.rules_window = RulesWindow(self._desk, self._window)
             self.rules_window.used.connect(self.use)
             self.rules_window.used_by_all.connect(self.use_by_all)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from datetime import datetime
 from pathlib import Path
 
@@ -115,36 +114,35 @@ class RecentRow(QFrame):
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self.setToolTip(str(recent.file))
         self.name = _plain(recent.file.name, self)
+        self.folder = FolderLabel(str(recent.file.parent), self)
         self.says = quiet_label(look.QUIET_INK, self)
+        self.image = QLabel(self)
         self.remove_button = QToolButton(self)
         self._lay_out(QPixmap(str(picture)) if picture is not None and picture.is_file() else QPixmap())
         when = moment_words(datetime.fromtimestamp(recent.opened), now)
-        self._say(f"opened {when}", str(recent.file.parent))
+        self._say(f"opened {when}" if self.is_there else "not there any more")
 
     def _lay_out(self, picture: QPixmap) -> None:
         line = QHBoxLayout(self)
         line.setContentsMargins(8, 6, 8, 6)
         line.setSpacing(12)
-        image = QLabel(self)
-        image.setFixedSize(_PICTURE)
+        self.image.setFixedSize(_PICTURE)
         if not picture.isNull():
             picture.setDevicePixelRatio(picture.width() / _PICTURE.width())
-            image.setPixmap(picture)
-            image.setEnabled(self.is_there)
+            self.image.setPixmap(picture)
+            self.image.setEnabled(self.is_there)
         words = QVBoxLayout()
         words.setSpacing(2)
         words.addStretch(1)
-        for label in (self.name, self.says):
+        for label in (self.name, self.folder, self.says):
             words.addWidget(label)
         words.addStretch(1)
-        line.addWidget(image)
+        line.addWidget(self.image)
         line.addLayout(words, 1)
         line.addWidget(self.remove_button)
 
-    def _say(self, when: str, folder: str) -> None:
-        # A path has no blanks to wrap at: it may do so after each of its folders.
-        state = when if self.is_there else "not there any more"
-        self.says.setText("\n".join((folder.replace(os.sep, f"{os.sep}\u200b"), state)))
+    def _say(self, state: str) -> None:
+        self.says.setText(state)
         self.remove_button.setText("×")
         self.remove_button.setAutoRaise(True)
         self.remove_button.setToolTip("Take it off this list")
@@ -180,6 +178,26 @@ class RecentRow(QFrame):
             option.initFrom(self)
             option.rect = self.rect().adjusted(2, 2, -2, -2)
             self.style().drawPrimitive(QStyle.PrimitiveElement.PE_FrameFocusRect, option, QPainter(self), self)
+
+
+class FolderLabel(QLabel):
+    """A path in one line; where it is too long, the folders that tell most are kept, which are the last."""
+
+    def __init__(self, path: str, parent: QWidget | None = None) -> None:
+        super().__init__(path, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setMinimumWidth(40)
+
+    def minimumSizeHint(self) -> QSize:
+        """No wider than it has to be."""
+        return QSize(40, super().minimumSizeHint().height())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """The end of the path that there is room for."""
+        painter = QPainter(self)
+        painter.setPen(look.QUIET_INK)
+        words = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideLeft, self.width())
+        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, words)
 
 
 def _plain(text: str, parent: QWidget) -> QLabel:
