@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
+from typing import TypeVar
+
+_V = TypeVar("_V")
 
 _QUARTETS = (
     "beethoven",
@@ -40,3 +45,8 @@ def quartet_names() -> list[str]:
 def string_score_names() -> list[str]:
     """All MusicXML files in the corpus with a part for a bowed string instrument, as paths in the corpus."""
     return sorted((*quartet_names(), *_OTHERS))
+
+
+def sampled(scores: Sequence[_V]) -> list[_V]:
+    """Every second score for a sweep, so that a run of all tests stays short; all of them with ``SCORES=all``."""
+    return list(scores) if os.environ.get("SCORES") == "all" else list(scores[::2])

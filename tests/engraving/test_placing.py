@@ -18,7 +18,7 @@ from engraving.extract import part_for_engraving
 from engraving.layout import A4, Layout
 from engraving.page import NotePlace, PageMap, Rect, SystemPlace
 from engraving.placing import Placed, Wanted, place
-from tests.engraving.corpus import quartet_names
+from tests.engraving.corpus import quartet_names, sampled
 from tests.engraving.pages import METRICS, corpus_document, corpus_pages, engraved, every_mark
 from tests.scores import score
 
@@ -81,7 +81,7 @@ def test_digits_stay_clear_of_every_kind_of_mark() -> None:
 
 
 @pytest.mark.sweep
-@pytest.mark.parametrize(("turn", "name"), list(enumerate(quartet_names())))
+@pytest.mark.parametrize(("turn", "name"), sampled(list(enumerate(quartet_names()))))
 def test_with_every_note_of_a_part_of_every_quartet_marked_nothing_touches(turn: int, name: str) -> None:
     work = name.removesuffix(".mxl")
     for page in corpus_pages(work, turn % len(corpus_document(work).parts)):
