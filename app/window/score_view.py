@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Sequence
 
 from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from analysis.bowing.bows import directions_of
@@ -16,6 +16,7 @@ from app.job.pencilling import notes_between
 from app.window import look
 from app.window.ahead import Ahead
 from app.window.desk import Desk, Engraved
+from app.window.page_lights import paint_in_hand, paint_lit, paint_passage, paint_selected, paint_unfingered
 from app.window.pages_area import PagesArea
 from app.window.pencil import Pencil
 from app.window.sheets import Sheets
@@ -228,72 +229,28 @@ class ScoreView(PagesArea):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawRect(QRectF(QPointF(), area.size()))
         painter.scale(self.scale, self.scale)
-        self._paint_passage(painter, number)
-        self._paint_lit_notes(painter, number)
-        self._paint_selected_notes(painter, number)
-        self._paint_unfingered(painter, number)
+        self._paint_under(painter, number)
         self._sheets.paint_digits(painter, number)
         self._paint_mark_in_hand(painter, number)
         painter.restore()
 
-    def _paint_passage(self, painter: QPainter, number: int) -> None:
-        passage = self._desk.passage
-        for measure in self._sheets.pages[number].map.measures if passage else ():
-            if passage and measure.first <= passage[1] and passage[0] <= measure.last:
-                rect = measure.rect
-                reach = self._sheets.pages[number].map.staff_space
-                area = QRectF(rect.x0, rect.y0 - reach, rect.width, rect.height + 2 * reach)
-                painter.fillRect(area, look.PASSAGE)
-                painter.setPen(QPen(look.PASSAGE_EDGE, 0.25))
-                for y in (area.top(), area.bottom()):
-                    painter.drawLine(QPointF(area.left(), y), QPointF(area.right(), y))
-
-    def _paint_selected_notes(self, painter: QPainter, number: int) -> None:
-        part, page = self._desk.part, self._sheets.pages[number].map
-        if part is None or self._desk.note_id is None:
-            return
-        pad = 0.45 * page.staff_space
-        painter.setPen(QPen(look.ACCENT, 0.3))
-        painter.setBrush(look.SELECTED_NOTE)
-        for note in notes_between(part, self._desk.note_id, self._desk.until_id or self._desk.note_id):
-            if note.id in page.notes:
-                head, column = page.notes[note.id].head, page.notes[note.id].column
-                area = QRectF(head.x0, min(column.y0, head.y0), head.width, column.height)
-                painter.drawRoundedRect(area.adjusted(-pad, -pad, pad, pad), pad, pad)
+    def _paint_under(self, painter: QPainter, number: int) -> None:
+        """What lies under the digits."""
+        desk, page = self._desk, self._sheets.pages[number].map
+        paint_passage(painter, page, desk.passage)
+        shown = self._watch.entry.finding.note_ids if self._watch.entry else ()
+        paint_lit(painter, page, shown, look.LIT, look.LIT_EDGE)
+        paint_lit(painter, page, self.sounding, look.SOUNDING, look.ACCENT)
+        if desk.part is not None and desk.note_id is not None:
+            selected = notes_between(desk.part, desk.note_id, desk.until_id or desk.note_id)
+            paint_selected(painter, page, (note.id for note in selected))
+        paint_unfingered(painter, page, desk.plan)
 
     def _paint_mark_in_hand(self, painter: QPainter, number: int) -> None:
-        """A frame around the mark in hand, where it is being carried to while it is dragged."""
-        if self._pencil.mark is None:
-            return
-        pad = 0.3 * self._sheets.pages[number].map.staff_space
-        by = (self._carried[1] - self._carried[0]) / self.scale if self._carried else QPointF()
-        painter.setPen(QPen(look.OWN_INK, 0.25, Qt.PenStyle.DashLine))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        for rect in self._sheets.mark_areas(number, self._pencil.mark):
-            area = QRectF(rect.x0, rect.y0, rect.width, rect.height).adjusted(-pad, -pad, pad, pad)
-            painter.drawRoundedRect(area.translated(by), pad, pad)
-
-    def _paint_lit_notes(self, painter: QPainter, number: int) -> None:
-        """A light under every note that shows the entry of the watch-list in hand, and under those that sound now."""
-        page = self._sheets.pages[number].map
-        pad = 0.4 * page.staff_space
-        shown = self._watch.entry.finding.note_ids if self._watch.entry else ()
-        for note_ids, ink, edge in ((shown, look.LIT, look.LIT_EDGE), (self.sounding, look.SOUNDING, look.ACCENT)):
-            painter.setPen(QPen(edge, 0.25))
-            painter.setBrush(ink)
-            for head in (page.notes[note_id].head for note_id in note_ids if note_id in page.notes):
-                painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-pad, -pad, pad, pad))
-
-    def _paint_unfingered(self, painter: QPainter, number: int) -> None:
-        """A dotted ring round each note that stays without a finger."""
-        plan = self._desk.plan
-        notes = self._sheets.pages[number].map.notes
-        painter.setPen(QPen(look.OWN_INK, 0.3, Qt.PenStyle.DotLine))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        for note_id in plan.problems if plan else ():
-            if plan and note_id in notes and note_id not in plan:
-                head = notes[note_id].head
-                painter.drawEllipse(QRectF(head.x0, head.y0, head.width, head.height).adjusted(-0.8, -0.8, 0.8, 0.8))
+        if self._pencil.mark is not None:
+            by = (self._carried[1] - self._carried[0]) / self.scale if self._carried else QPointF()
+            areas = self._sheets.mark_areas(number, self._pencil.mark)
+            paint_in_hand(painter, self._sheets.pages[number].map, areas, by)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take the mark or the note under the pointer, or begin to select measures."""
