@@ -59,6 +59,7 @@ class TaskRunner(QObject):
         self._threads = ThreadPoolExecutor(max_workers=1, thread_name_prefix="task")
         self._processes: ProcessPoolExecutor | None = None
         self._running: list[Task] = []
+        self._ended = False
         self._settled.connect(self._settle, Qt.ConnectionType.QueuedConnection)
         self._ticked.connect(self._tick, Qt.ConnectionType.QueuedConnection)
 
@@ -75,7 +76,9 @@ class TaskRunner(QObject):
         failed: Callable[[Exception], None],
     ) -> Task:
         """Run ``work`` on a thread; it is given a tick to call now and then."""
-        task = Task(label, done, failed)
+        task = Task(label, done, failed, stopped=self._ended)
+        if self._ended:
+            return task
 
         def tick(share: float) -> None:
             if task.stopped:
@@ -94,7 +97,9 @@ class TaskRunner(QObject):
         failed: Callable[[Exception], None],
     ) -> Task:
         """Run a module-level function in the other process; arguments and result are copied over."""
-        task = Task(label, done, failed)
+        task = Task(label, done, failed, stopped=self._ended)
+        if self._ended:
+            return task
         self._watch(task, self._process_pool().submit(work, *arguments))
         return task
 
@@ -115,7 +120,8 @@ class TaskRunner(QObject):
         self.busy.emit("")
 
     def shut_down(self) -> None:
-        """End for good, when the window closes."""
+        """End for good, when the window closes; nothing that is asked for later is done."""
+        self._ended = True
         self.stop_all()
         self._threads.shutdown(wait=True, cancel_futures=True)
 

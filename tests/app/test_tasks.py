@@ -89,3 +89,11 @@ def test_a_process_that_breaks_down_is_told_and_the_next_task_runs(qtbot, tasks)
     assert str(errors[0]) == "Engraving: the engraver broke down; the work itself is safe"
     tasks.run_apart("Apart", os.getpid, (), found.append, fail)
     qtbot.waitUntil(lambda: bool(found), timeout=20_000)
+
+
+def test_after_the_end_nothing_is_done_that_is_asked_for(qtbot, tasks):
+    tasks.shut_down()
+    late = [tasks.run("Late", lambda tick: pytest.fail("it ran"), fail, fail)]
+    late.append(tasks.run_apart("Later", os.getpid, (), fail, fail))
+    assert all(task.stopped for task in late)
+    assert not tasks.is_busy

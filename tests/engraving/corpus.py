@@ -47,6 +47,6 @@ def string_score_names() -> list[str]:
     return sorted((*quartet_names(), *_OTHERS))
 
 
-def sampled(scores: Sequence[_V]) -> list[_V]:
+def sampled(scores: Sequence[_V], first: int = 0) -> list[_V]:
     """Every second score for a sweep, so that a run of all tests stays short; all of them with ``SCORES=all``."""
-    return list(scores) if os.environ.get("SCORES") == "all" else list(scores[::2])
+    return list(scores) if os.environ.get("SCORES") == "all" else list(scores[first::2])
