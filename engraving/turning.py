@@ -79,7 +79,8 @@ def engrave_turning(musicxml: str, layout: Layout, rests: Sequence[float], least
     closer = _closer(text, options, usual)
     if closer is not None:
         options, first, usual = closer
-        passes = typeset_under(text, _measuring(options))
+        passes = typeset_under(text, (options, *_measuring(options)))
+        next(passes)
     turns = _turns(score, usual, rests, least)
     if all(turn.enough for turn in turns):
         return Turned(drawn(first), turns)

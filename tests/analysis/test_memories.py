@@ -62,7 +62,7 @@ def changed_costs(random, costs: Costs, first: int, last: int, most: int) -> Cos
     return Costs(single, pair, triple, links)
 
 
-@pytest.mark.parametrize("count", [300, pytest.param(2000, marks=pytest.mark.sweep)])
+@pytest.mark.parametrize("count", [300, pytest.param(1000, marks=pytest.mark.sweep)])
 def test_any_tables_with_seams_between_any_stages_are_solved_exactly(count):
     """Nested, crossing, short and one-stage seams; of equal paths the first in the order of grips is taken."""
 

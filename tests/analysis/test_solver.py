@@ -40,7 +40,7 @@ from tests.analysis.lines import line, plan, played
 MOST_STEPS = 6_000
 
 
-@on_four_instruments(some=150, many=450)
+@on_four_instruments(some=150, many=300)
 def test_the_solution_is_the_least_of_every_sequence_there_is_and_so_is_every_extra(instrument, count):
     seams, sizes = [], []
 

@@ -209,3 +209,17 @@ def test_a_last_page_that_holds_more_stays() -> None:
     assert len(usual) > 1
     assert len(usual[-1].map.systems) > 2
     assert lines(turned(document).pages) == lines(usual)
+
+
+def test_pages_with_closer_lines_are_turned_as_any_others() -> None:
+    """The last page would hold a line or two: it is spared, and the turns of the others are weighed."""
+    document = planted(bars=150)
+    layout = Layout(A4.width_mm, A4.height_mm, staff_mm=9)
+    usual = automatic(document, layout)
+    assert len(usual[-1].map.systems) <= 2
+    found = turned(document, layout=layout)
+    assert len(found.pages) == len(usual) - 1
+    assert [turn.page for turn in found.turns] == list(range(1, len(found.pages), 2))
+    assert not any(turn.enough for turn in found.turns)
+    measures = [measure.first for page in found.pages for measure in page.map.measures]
+    assert measures == list(range(150))
