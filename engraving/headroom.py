@@ -3,11 +3,13 @@
 The engraver sets tempo marks, words, rehearsal marks and ending brackets close above the staff and its notes. A digit
 belongs between a note and such a mark, so all of them are lifted by the same distance: they keep their places to one
 another, and the room for it comes from the distance of the systems. Over a chord of three notes and more that is not
-enough: the engraver is given digits of its own there, which keep the room and are left out of the drawing.
+enough, nor over one of two notes with words above it: the engraver is given digits of its own there, which keep the
+room and are left out of the drawing.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from lxml import etree
@@ -19,6 +21,7 @@ from engraving.outlines import bounds
 
 LIFT_SPACES = 1.9  # a digit and its clearance on both sides, in staff spaces
 _HIGH_CHORD = 3  # notes
+_WORDS = ("words", "metronome", "rehearsal")
 _PLACEHOLDER = "fing"
 _LIFTED = ("tempo", "dir", "reh", "voltaBracket")
 
@@ -26,17 +29,30 @@ _LIFTED = ("tempo", "dir", "reh", "voltaBracket")
 def keep_room_over_chords(score: etree._Element) -> None:
     """Give every note of a high chord a digit, so that the engraver leaves room for a stack; nothing else changes."""
     for measure in score.iterfind("part/measure"):
-        chord: list[etree._Element] = []
-        for note in measure.iterfind("note"):
-            if note.find("chord") is None:
+        for chord, under_words in _chords(measure):
+            if len(chord) >= _HIGH_CHORD or (len(chord) > 1 and under_words):
                 _keep_room_over(chord)
-                chord = []
-            chord.append(note)
-        _keep_room_over(chord)
 
 
-def _keep_room_over(chord: list[etree._Element]) -> None:
-    for note in chord if len(chord) >= _HIGH_CHORD else ():
+def _chords(measure: etree._Element) -> Iterator[tuple[list[etree._Element], bool]]:
+    """The chords and single notes of a measure, and whether words stand right before them."""
+    chord: list[etree._Element] = []
+    under_words = said = False
+    for child in measure:
+        if child.tag == "direction":
+            said |= any(sign.tag in _WORDS for sign in child.iterfind("direction-type/*"))
+        elif child.tag == "note" and child.find("chord") is None:
+            if chord:
+                yield chord, under_words
+            chord, under_words, said = [child], said, False
+        elif child.tag == "note":
+            chord.append(child)
+    if chord:
+        yield chord, under_words
+
+
+def _keep_room_over(notes: list[etree._Element]) -> None:
+    for note in notes:
         add_notation(note, sign("fingering", {"placement": "above"}, "1"), "technical")
 
 

@@ -9,7 +9,9 @@ from engraving.document import open_document, read_document
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
+from engraving.placing import Wanted, place
 from tests.engraving.corpus import corpus_folder
+from tests.engraving.pages import METRICS
 from tests.engraving.schema import musicxml_schema, schema_errors
 from tests.scores import full_score, part
 
@@ -134,3 +136,15 @@ def test_what_is_carried_over_breaks_no_rule_of_the_schema(name):
     for entry in document.parts[1:]:
         text = part_for_engraving(document, entry.id).encode()
         assert not [error for error in schema_errors(schema, text) if "direction" in str(error)]
+
+
+@pytest.mark.parametrize("part_number", [1, 2], ids=["violin II", "viola"])
+def test_the_digits_of_a_double_stop_stand_under_the_tempo(example, part_number):
+    """Both parts of the example open with one; a stack over the words would be far from its notes."""
+    document = open_document(example)
+    page = engrave(part_for_engraving(document, document.parts[part_number].id), A4)[0].map
+    first = [name for name, place in page.notes.items() if place.measure == 0 and place.chord is not None][:2]
+    assert len(first) == 2
+    placed = place(page, [Wanted(note_id, "2") for note_id in first], METRICS)
+    top = page.notes[first[0]].staff_top
+    assert all(top - one.digit.rect.y0 < 6 * page.staff_space for one in placed)
