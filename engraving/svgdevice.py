@@ -51,7 +51,7 @@ class SvgDevice(QPaintDevice):
         """The SVG file."""
         return etree.tostring(self._root, xml_declaration=True, encoding="UTF-8")
 
-    def paintEngine(self) -> QPaintEngine:  # noqa: N802
+    def paintEngine(self) -> QPaintEngine:
         """What Qt paints with."""
         return self._engine
 
@@ -90,13 +90,13 @@ class _Engine(QPaintEngine):
     def end(self) -> bool:
         return True
 
-    def updateState(self, state: QPaintEngineState) -> None:  # noqa: N802
+    def updateState(self, state: QPaintEngineState) -> None:
         """Nothing is kept: the painter is asked at every path."""
 
-    def drawPath(self, path: QPainterPath) -> None:  # noqa: N802
+    def drawPath(self, path: QPainterPath) -> None:
         self._add(path, self.painter().brush())
 
-    def drawPolygon(self, points: Iterable[QPointF], mode: QPaintEngine.PolygonDrawMode) -> None:  # noqa: N802
+    def drawPolygon(self, points: Iterable[QPointF], mode: QPaintEngine.PolygonDrawMode) -> None:
         path = QPainterPath()
         path.addPolygon(QPolygonF(list(points)))
         is_line = mode == QPaintEngine.PolygonDrawMode.PolylineMode

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtGui import QColor, QPalette
-from PySide6.QtWidgets import QApplication, QStyleFactory
+from PySide6.QtGui import QColor, QFont, QPainter, QPalette
+from PySide6.QtWidgets import QApplication, QStyleFactory, QWidget
 
 from engraving.painter import COMPUTED, OWN
 
@@ -46,3 +46,14 @@ def dress(application: QApplication) -> None:
     for role in (QPalette.ColorRole.Text, QPalette.ColorRole.WindowText, QPalette.ColorRole.ButtonText):
         palette.setColor(QPalette.ColorGroup.Disabled, role, QColor("#8f8c85"))
     application.setPalette(palette)
+
+
+def plot_painter(widget: QWidget) -> QPainter:
+    """A painter for a plot on paper, its lettering a little smaller than the window's."""
+    painter = QPainter(widget)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.fillRect(widget.rect(), PAPER)
+    font = QFont(widget.font())
+    font.setPointSizeF(font.pointSizeF() * 0.85)
+    painter.setFont(font)
+    return painter

@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Sequence
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from analysis.instruments import Instrument
@@ -68,12 +68,7 @@ class PathPlot(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Bars and scale, the hand, and the notes over it."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), look.PAPER)
-        font = QFont(self.font())
-        font.setPointSizeF(font.pointSizeF() * 0.85)
-        painter.setFont(font)
+        painter = look.plot_painter(self)
         self._paint_bars(painter)
         self._paint_scale(painter)
         self._paint_hand(painter)

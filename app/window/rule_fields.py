@@ -33,7 +33,10 @@ _TEMPO = (10.0, 400.0)
 
 
 class RuleField(QWidget):
-    """The field of one rule. ``changed``: the teacher has changed its value."""
+    """The field of one rule. ``changed``: the teacher has changed its value.
+
+    Every kind of field says for itself what it holds and how it shows that: a widget cannot be an abstract class.
+    """
 
     changed = Signal()
 
@@ -74,7 +77,7 @@ class WheelGuard(QObject):
         box.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         box.installEventFilter(cls(box))
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - named by Qt
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Let the wheel pass by."""
         if event.type() is QEvent.Type.Wheel and isinstance(watched, QWidget) and not watched.hasFocus():
             event.ignore()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
 from app.job.tempo_scan import FASTEST, SLOWEST, TempoScan
@@ -55,12 +55,7 @@ class TempoPlot(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Scale, lines, crossings and the tempo in hand."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.fillRect(self.rect(), look.PAPER)
-        font = QFont(self.font())
-        font.setPointSizeF(font.pointSizeF() * 0.85)
-        painter.setFont(font)
+        painter = look.plot_painter(self)
         self._paint_scale(painter)
         if self.scan is not None:
             self._paint_lines(painter, self.scan)

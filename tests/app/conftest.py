@@ -60,3 +60,15 @@ def opened(qtbot: QtBot, window: MainWindow, path: Path) -> None:
 def settled(qtbot: QtBot, window: MainWindow) -> None:
     """Wait until nothing is under way."""
     qtbot.waitUntil(lambda: not window.tasks.is_busy, timeout=30_000)
+
+
+def ids(window: MainWindow) -> list[str]:
+    """The notes of the part in hand."""
+    return [note.id for note in window.desk.part.notes] if window.desk.part else []
+
+
+def trigger(window: MainWindow, name: str) -> None:
+    """Do what a command does; it has to be possible."""
+    action = window.actions_by_name[name]
+    assert action.isEnabled(), name
+    action.trigger()

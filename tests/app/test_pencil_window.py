@@ -14,7 +14,7 @@ from app.job.opening import open_any
 from app.job.passages import Passage
 from app.window import dialogs, watch
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
-from tests.app.conftest import opened, settled
+from tests.app.conftest import ids, opened, settled, trigger
 from tests.scores import full_score, part, score
 
 LINE = "D5/1 E5 F#5 G5 | A5 G5 F#5/2 | G4/1 A4 B4 C5 | D5 C5 B4/2"
@@ -27,16 +27,6 @@ def marked(qtbot, window, tmp_path):
     path.write_bytes(score("Violin", "4/4", LINE, key=1))
     opened(qtbot, window, path)
     return window
-
-
-def ids(window):
-    return [note.id for note in window.desk.part.notes]
-
-
-def trigger(window, name):
-    action = window.actions_by_name[name]
-    assert action.isEnabled(), name
-    action.trigger()
 
 
 def select(window, first, last=None):

@@ -14,7 +14,7 @@ from app.job.opening import open_any
 from app.job.printing import Printing
 from app.job.watching import OWN, Standing
 from app.window import dialogs, watch
-from tests.app.conftest import opened, settled
+from tests.app.conftest import ids, opened, settled, trigger
 from tests.scores import full_score, part, score
 
 
@@ -38,16 +38,6 @@ def written(monkeypatch):
 
     monkeypatch.setattr(dialogs, "ask_text", ask)
     return said
-
-
-def ids(window):
-    return [note.id for note in window.desk.part.notes]
-
-
-def trigger(window, name):
-    action = window.actions_by_name[name]
-    assert action.isEnabled(), name
-    action.trigger()
 
 
 def texts(window):
