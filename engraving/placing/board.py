@@ -40,8 +40,12 @@ class Board:
                 for stack, spot in zip(side, row(side, shelf, below=below, levels=levels), strict=True):
                     at = (spot.x, spot.y) if spot is not None and shelf.is_free(spot.box) else self._elsewhere(stack)
                     here.extend(self._set(stack, at))
-            placed.extend(with_names(here, wanted, self))
+            placed.extend(with_names(sorted(here, key=self._reading_order), wanted, self))
         return tuple(placed)
+
+    def _reading_order(self, one: Placed) -> tuple[bool, float]:
+        """Over the staff from left to right, then under it: one of a lower voice may have found its room above."""
+        return one.digit.rect.y0 > self.page.notes[one.note_id].staff_bottom, one.digit.rect.x0
 
     def start(self, note: NotePlace, *, below: bool) -> float:
         """The nearest y to the staff at which something outside a note and its stem may begin."""
