@@ -1,4 +1,4 @@
-"""What all tests share: Qt paints without a screen, and no window or thread outlives its test."""
+"""What all tests share: Qt paints without a screen, everything is said in English, no window or thread outlives its test."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 from hypothesis import settings
 
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
+os.environ["LANGUAGE"] = "en"
 
 # The same examples in every run: a failure seen once is seen by everyone.
 settings.register_profile("steady", derandomize=True, deadline=None)
