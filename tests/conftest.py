@@ -1,4 +1,4 @@
-"""What all tests share: Qt paints without a screen, everything is said in English, no window or thread outlives its test."""
+"""What all tests share: Qt paints without a screen, all is said in English, no window or thread outlives its test."""
 
 from __future__ import annotations
 
