@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from analysis.errors import UnknownNameError
 from analysis.music import Pitch
+from language import _, later, p_
 
 ROMAN = ("", "I", "II", "III", "IV", "V")
 
@@ -60,6 +61,21 @@ class Instrument:
     octave: int = 0
 
     @property
+    def title(self) -> str:
+        """The name in the user's language, as a list has it: ``Double bass, 5 strings``."""
+        return _(self.name)
+
+    @property
+    def words(self) -> str:
+        """The same as a sentence has it, without an article: ``double bass, 5 strings``."""
+        return _instrument_words(self.key)
+
+    @property
+    def family(self) -> str:
+        """The name in a sentence whatever the number of its strings: ``double bass``."""
+        return _instrument_words(self.key.rstrip("5"))
+
+    @property
     def letter_frame(self) -> bool:
         """Whether fingers follow the letters of the scale, as on violin and viola."""
         return self.frame == "letters"
@@ -73,7 +89,7 @@ class Instrument:
     def in_size(self, size: str) -> Instrument:
         """The same instrument with the strings of that size; UnknownNameError when it is not built so."""
         if size not in self.sizes:
-            raise UnknownNameError(f"{self.name.lower()} size", size, list(self.sizes))
+            raise UnknownNameError(_("{instrument} size").format(instrument=self.words), size, list(self.sizes))
         return replace(self, string_length_mm=self.sizes[size])
 
     def string(self, number: int) -> OpenString:
@@ -83,6 +99,16 @@ class Instrument:
     def distance_mm(self, semitones: float) -> float:
         """How far from the nut a stop ``semitones`` above the open string lies (equal temperament)."""
         return float(self.string_length_mm * (1 - 2 ** (-semitones / 12)))
+
+
+def _instrument_words(key: str) -> str:
+    return {
+        "violin": p_("in a sentence", "violin"),
+        "viola": p_("in a sentence", "viola"),
+        "cello": p_("in a sentence", "cello"),
+        "bass": p_("in a sentence", "double bass"),
+        "bass5": p_("in a sentence", "double bass, 5 strings"),
+    }[key]
 
 
 def _strings(*names: str) -> tuple[OpenString, ...]:
@@ -107,13 +133,13 @@ _BASS_SIZES = MappingProxyType({"4/4": 1115.0, "3/4": 1067.0, "1/2": 980.0, "1/4
 _BASS_STRINGS = ("G2", "D2", "A1", "E1")
 
 VIOLIN = Instrument(
-    "violin", "Violin", _strings("E5", "A4", "D4", "G3"), 328, "letters", _VIOLIN_SIZES, 0.28, frozenset({1})
+    "violin", later("Violin"), _strings("E5", "A4", "D4", "G3"), 328, "letters", _VIOLIN_SIZES, 0.28, frozenset({1})
 )
-VIOLA = Instrument("viola", "Viola", _strings("A4", "D4", "G3", "C3"), 375, "letters", _VIOLA_SIZES, 0.28)
-CELLO = Instrument("cello", "Cello", _strings("A3", "D3", "G2", "C2"), 690, "cello", _CELLO_SIZES, 0.205)
-BASS = Instrument("bass", "Double bass", _strings(*_BASS_STRINGS), 1067, "bass", _BASS_SIZES, 0.125, octave=-12)
+VIOLA = Instrument("viola", later("Viola"), _strings("A4", "D4", "G3", "C3"), 375, "letters", _VIOLA_SIZES, 0.28)
+CELLO = Instrument("cello", later("Cello"), _strings("A3", "D3", "G2", "C2"), 690, "cello", _CELLO_SIZES, 0.205)
+BASS = Instrument("bass", later("Double bass"), _strings(*_BASS_STRINGS), 1067, "bass", _BASS_SIZES, 0.125, octave=-12)
 # The fifth string reaches down to C1 (baroque-music.com, contrabass).
-BASS5 = replace(BASS, key="bass5", name="Double bass, 5 strings", strings=_strings(*_BASS_STRINGS, "C1"))
+BASS5 = replace(BASS, key="bass5", name=later("Double bass, 5 strings"), strings=_strings(*_BASS_STRINGS, "C1"))
 INSTRUMENTS = (VIOLIN, VIOLA, CELLO, BASS, BASS5)
 
 # Longer names first: "violoncello" and "violone" begin like "violin" and "viola".
@@ -124,7 +150,15 @@ _NAMES = (
     (VIOLIN, r"violin[oei]?s?|violons?|vlns?|vl|vns?|vni|viol|geigen?|fiddles?"),
 )
 
-_NOT_STRINGS = frozenset({"gamba", "amore", "damore", "clarinet", "drum", "guitar", "trombone", "flute", "voice"})
+_NOT_STRINGS = frozenset(
+    {"gamba", "amore", "damore", "clarinet", "drum", "guitar", "trombone", "flute", "voice", "saxophone", "saxophones",
+     "sax", "recorder", "recorders", "tuba"}
+)  # fmt: skip
+# Singers' names that stand for a string instrument too, and the parts that tell which of the two is meant.
+_SINGERS = (
+    (r"altos?", r"soprani?o?|canto|cantus|tenor[ei]?"),
+    (r"bass(es|o|i|us)?", r"(contra)?tenor[ei]?|barit[oe]n[oei]?"),
+)
 
 
 def find_instrument(name: str) -> Instrument:
@@ -134,7 +168,7 @@ def find_instrument(name: str) -> Instrument:
             return instrument
     guess = guess_instrument(name)
     if guess is None:
-        raise UnknownNameError("instrument", name, [instrument.key for instrument in INSTRUMENTS])
+        raise UnknownNameError(_("instrument"), name, [instrument.key for instrument in INSTRUMENTS])
     return guess
 
 
@@ -144,8 +178,7 @@ def guess_instrument(part_name: str) -> Instrument | None:
     >>> [guess_instrument(name).key for name in ("Violino II.", "1st Violin", "Vla.", "Vc.")]
     ['violin', 'violin', 'viola', 'cello']
     """
-    plain = unicodedata.normalize("NFKD", part_name.casefold()).encode("ascii", "ignore").decode()
-    words = re.findall(r"[a-z]+", plain)
+    words = _words(part_name)
     if _NOT_STRINGS.intersection(words):
         return None
     # "double bass" in two words, "Vln1" and "VlaII" in one.
@@ -154,3 +187,35 @@ def guess_instrument(part_name: str) -> Instrument | None:
             if re.fullmatch(rf"({pattern})(i{{1,3}}|iv)?", word):
                 return instrument
     return None
+
+
+def guess_instruments(part_names: Sequence[str]) -> list[Instrument | None]:
+    """The instrument that each part's name means in one score; ``None`` for other parts and for singers.
+
+    "Alto" is a viola and "Bass" a double bass, but beside a soprano or tenor the one is a singer, and beside a tenor or
+    baritone the other (common practice, no source).
+
+    >>> [guess and guess.key for guess in guess_instruments(("Violin", "Soprano", "Alto", "Tenor", "Bass"))]
+    ['violin', None, None, None, None]
+    """
+    every = [_words(name) for name in part_names]
+    singers = [
+        own for own, beside in _SINGERS if any(re.fullmatch(beside, word) for words in every for word in words[:1])
+    ]
+    return [
+        None if _are_only(words, singers) else guess_instrument(name)
+        for name, words in zip(part_names, every, strict=True)
+    ]
+
+
+def _words(name: str) -> list[str]:
+    plain = unicodedata.normalize("NFKD", name.casefold()).encode("ascii", "ignore").decode()
+    return re.findall(r"[a-z]+", plain)
+
+
+def _are_only(words: Sequence[str], singers: Sequence[str]) -> bool:
+    """Whether a name is a singer's, with nothing but its number besides."""
+    first, others = words[:1], words[1:]
+    return any(re.fullmatch(singer, word) for singer in singers for word in first) and all(
+        re.fullmatch(r"i{1,3}", word) for word in others
+    )

@@ -12,6 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from analysis.pitch_names import in_octave, pitch_name, plain_pitch_name
+from language import _, n_
+
 LETTERS = "CDEFGAB"
 _PARTS_OF_A_BEAT = {Fraction(unicodedata.numeric(sign)).limit_denominator(8): sign for sign in "½⅓⅔¼¾⅙⅚⅛⅜⅝⅞"}
 _SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
@@ -53,8 +56,18 @@ class Pitch:
 
     @property
     def words(self) -> str:
-        """The name without the octave as it is printed, ``F♯``, ``B♭``, ``C``."""
-        return self.spelling.replace("#", "♯").replace("b", "♭")
+        """The name without the octave as it is printed, in the user's language: ``F♯``, ``B♭``, ``C``."""
+        return pitch_name(self.step, self.alter)
+
+    @property
+    def said(self) -> str:
+        """The name with the octave in the user's language: ``F#5``, ``Bb3``, ``C4``."""
+        return in_octave(plain_pitch_name(self.step, self.alter), self.octave)
+
+    @property
+    def printed(self) -> str:
+        """The same with signs as they are printed: ``F♯5``, ``B♭3``, ``C4``."""
+        return in_octave(pitch_name(self.step, self.alter), self.octave)
 
     @classmethod
     def parse(cls, text: str) -> Pitch:
@@ -180,7 +193,9 @@ def measures_words(first: str, last: str) -> str:
     >>> measures_words("17", "22"), measures_words("17", "17")
     ('measures 17–22', 'measure 17')
     """
-    return f"measure{'' if first == last else 's'} {span_words(first, last)}"
+    return n_("measure {numbers}", "measures {numbers}", 1 if first == last else 2).format(
+        numbers=span_words(first, last)
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -305,7 +320,8 @@ class Part:
     def place(self, note: Note) -> str:
         """Where the note stands, in words: ``measure 12, beat 3``."""
         measure = self.measures[note.measure]
-        return f"measure {measure.label}, beat {beat_words(measure.beat(note.onset))}"
+        beat = beat_words(measure.beat(note.onset))
+        return _("measure {measure}, beat {beat}").format(measure=measure.label, beat=beat)
 
 
 @dataclass(frozen=True, slots=True)

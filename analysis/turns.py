@@ -27,6 +27,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analysis.music import Part
+from analysis.wording import decimal
+from language import _
 
 # Seconds in which a page is turned and the hand is back: common practice, no source.
 ENOUGH = 3.0
@@ -56,8 +58,13 @@ class Turn:
         """What the teacher has to know of a hard turn, in one sentence; "" for an easy one."""
         if self.enough:
             return ""
-        rest = f"only {self.seconds:.1f} seconds of rest" if round(self.seconds, 1) else "no rest"
-        return f"Page {self.page} turns before measure {self.label} with {rest}: let one player of the desk turn."
+        if not round(self.seconds, 1):
+            words = _("Page {page} turns before measure {measure} with no rest: let one player of the desk turn.")
+            return words.format(page=self.page, measure=self.label)
+        return _(
+            "Page {page} turns before measure {measure} with only {seconds} seconds of rest: "
+            "let one player of the desk turn."
+        ).format(page=self.page, measure=self.label, seconds=decimal(f"{self.seconds:.1f}"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -11,46 +12,73 @@ from analysis.errors import AnalysisError
 from app.cli.arguments import COMMANDS, command_parser, window_parser
 from app.errors import AppError
 from engraving.errors import EngravingError
+from language import _
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the program with the given command line; returns the exit status, 2 for bad input."""
     words = list(sys.argv[1:] if arguments is None else arguments)
+    _show_every_sign()
     try:
-        return _run(words)
+        status = _run(words)
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except (AppError, AnalysisError, EngravingError) as error:
         sys.stderr.write(f"handframe: {error}\n")
         return 2
     except KeyboardInterrupt:
-        sys.stderr.write("handframe: stopped\n")
+        stopped = _("stopped")
+        sys.stderr.write(f"handframe: {stopped}\n")
         return 130
     except BrokenPipeError:
         # The reader of our output has gone away; nothing more can be said to it.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _say_no_more()
         return 0
+    except OSError as error:
+        if error.filename is not None:
+            raise
+        # A file that cannot be written is told by whoever writes it: what has no name is the output itself.
+        said = _("the output cannot be written: {reason}").format(reason=error.strerror or error)
+        sys.stderr.write(f"handframe: {said}\n")
+        _say_no_more()
+        return 2
+    return status
+
+
+def _show_every_sign() -> None:
+    """Have a sign that the encoding of the output does not have shown by its number."""
+    out = sys.stdout
+    if isinstance(out, io.TextIOWrapper) and (out.errors == "strict" or out.encoding.casefold() != "utf-8"):
+        out.reconfigure(errors="backslashreplace")
+
+
+def _say_no_more() -> None:
+    """Have what is left of the output go nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(words: list[str]) -> int:
     if words and words[0] in COMMANDS:
         parsed = command_parser().parse_args(words)
-        _run_command(parsed)
-        return 0
+        return _run_command(parsed)
     score = window_parser().parse_args(words).score
     if not _has_display():
         named = ", ".join(f"handframe {command} SCORE" for command in COMMANDS)
-        raise AppError(f"there is no display to open a window on; the commands need none: {named}")
+        raise AppError(
+            _("there is no display to open a window on; the commands need none: {named}").format(named=named)
+        )
     from app.window.run import run_window
 
     return run_window(score)
 
 
-def _run_command(parsed: argparse.Namespace) -> None:
-    """Run one of the commands that need no window; only what it needs is loaded."""
+def _run_command(parsed: argparse.Namespace) -> int:
+    """Run one of the commands that need no window; only what it needs is loaded. Returns the exit status."""
     match parsed.command:
         case "finger":
             from app.cli.finger import run_finger
 
-            run_finger(parsed)
+            return run_finger(parsed)
         case "ways":
             from app.cli.ways import run_ways
 
@@ -75,6 +103,7 @@ def _run_command(parsed: argparse.Namespace) -> None:
             from app.cli.compare import run_compare
 
             run_compare(parsed)
+    return 0
 
 
 def _has_display() -> bool:

@@ -1,22 +1,35 @@
-"""Compressed MusicXML (``.mxl``): a zip whose ``META-INF/container.xml`` names the score inside."""
+"""Zip archives, read with care, and compressed MusicXML (``.mxl``).
+
+The ``META-INF/container.xml`` of an ``.mxl`` names the score inside. Nothing is ever unpacked to the disk.
+"""
 
 from __future__ import annotations
 
 import io
+import stat
 import zipfile
 import zlib
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import PurePosixPath
 from xml.sax.saxutils import escape
 
 from engraving.errors import ScoreFileError
+from engraving.filebytes import megabytes
+from engraving.limits import LIMITS, Limits
 from engraving.xmltext import parse_xml
+from language import _
 
 _MIME_TYPE = "application/vnd.recordare.musicxml"
 _SCORE_MEDIA_TYPES = (None, "application/vnd.recordare.musicxml+xml", "application/vnd.recordare.musicxml")
 _CONTAINER = "META-INF/container.xml"
 _SCORE_SUFFIXES = (".musicxml", ".xml")
-# A symphony as MusicXML stays far below this; more is a damaged or a malicious archive.
-_LARGEST_SCORE = 256 * 2**20
+# What every entry of the list of members begins with (ZIP application note, 4.3.12).
+_ENTRY = b"PK\x01\x02"
+_ENCRYPTED = 0x1
+# Small members may be packed as tightly as they like: they fill no memory.
+_SMALL = 2**20
 
 _CONTAINER_TEXT = (
     '<?xml version="1.0" encoding="UTF-8"?>\n'
@@ -31,16 +44,62 @@ def is_archive(data: bytes) -> bool:
     return data.startswith((b"PK\x03\x04", b"PK\x05\x06"))
 
 
-def score_in_archive(data: bytes, name: str) -> bytes:
-    """The MusicXML bytes in an ``.mxl``; ScoreFileError when the archive is damaged, locked or holds no score."""
+class Archive:
+    """A zip in memory that has been looked over; ``name`` is the file name for messages."""
+
+    def __init__(self, archive: zipfile.ZipFile, name: str, limits: Limits) -> None:
+        self._archive, self._name, self._limits = archive, name, limits
+        self.members = tuple(archive.namelist())
+
+    def read(self, member: str) -> bytes:
+        """The bytes of a member; ScoreFileError when they are too many, KeyError when there is no such member."""
+        info = self._archive.getinfo(member)
+        if info.file_size > self._limits.score_bytes:
+            raise ScoreFileError(
+                _("{name} unpacks to more than {size} MB, which no score needs").format(
+                    name=self._name, size=megabytes(self._limits.score_bytes)
+                )
+            )
+        if info.file_size > max(_SMALL, self._limits.ratio * info.compress_size):
+            raise ScoreFileError(
+                _("{name} unpacks to more than {ratio} times its size, which no score does").format(
+                    name=self._name, ratio=self._limits.ratio
+                )
+            )
+        return self._archive.read(info)
+
+
+@contextmanager
+def unpacking(data: bytes, name: str, limits: Limits = LIMITS) -> Iterator[Archive]:
+    """The archive in ``data``; what is wrong with it is a ScoreFileError, also while its members are read.
+
+    Refused are members that lie outside of it, that are links, that are encrypted or that are there twice.
+    """
     try:
+        if data.count(_ENTRY) > limits.members:
+            raise ScoreFileError(
+                _("{name} is an archive of more than {count} files, which is no score").format(
+                    name=name, count=limits.members
+                )
+            )
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return _member(archive, _score_name(archive, name), name)
-    except (zipfile.BadZipFile, zlib.error, EOFError, OSError) as error:
-        raise ScoreFileError(f"{name} is a damaged archive: it cannot be unpacked") from error
-    # What zipfile raises for a password and for a way of packing that it does not know.
-    except (RuntimeError, NotImplementedError) as error:
-        raise ScoreFileError(f"{name} is an archive with a password or in an unusual packing") from error
+            _check_members(archive.infolist(), name)
+            yield Archive(archive, name, limits)
+    # The last two: offsets and numbers of a damaged list of members.
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, OverflowError) as error:
+        raise ScoreFileError(_("{name} is a damaged archive: it cannot be unpacked").format(name=name)) from error
+    # What zipfile raises for a way of packing that it does not know.
+    except NotImplementedError as error:
+        raise ScoreFileError(_("{name} is an archive in an unusual packing").format(name=name)) from error
+
+
+def score_in_archive(data: bytes, name: str, limits: Limits = LIMITS) -> bytes:
+    """The MusicXML bytes in an ``.mxl``; ScoreFileError when the archive is damaged, locked or holds no score."""
+    with unpacking(data, name, limits) as archive:
+        score = archive.read(_score_name(archive, name, limits))
+    if is_archive(score):
+        raise ScoreFileError(_("{name} is an archive with another archive in place of the score").format(name=name))
+    return score
 
 
 def archive_of(score: bytes, score_name: str) -> bytes:
@@ -61,28 +120,41 @@ def _container(score_name: str) -> bytes:
     return _CONTAINER_TEXT.format(name=escape(score_name, {'"': "&quot;"})).encode()
 
 
-def _score_name(archive: zipfile.ZipFile, name: str) -> str:
+def _check_members(members: list[zipfile.ZipInfo], name: str) -> None:
+    for info in members:
+        if _is_outside(info.orig_filename):
+            raise ScoreFileError(_("{name} is an archive with a file that would lie outside of it").format(name=name))
+        if stat.S_ISLNK(info.external_attr >> 16):
+            raise ScoreFileError(_("{name} is an archive with a link in place of a file").format(name=name))
+        if info.flag_bits & _ENCRYPTED:
+            raise ScoreFileError(_("{name} is an archive with a password").format(name=name))
+    for member, count in Counter(info.filename for info in members).items():
+        if count > 1:
+            raise ScoreFileError(_("{name} is an archive that holds {member} twice").format(name=name, member=member))
+
+
+def _is_outside(member: str) -> bool:
+    """Whether a member's name leads out of the folder it were unpacked to, on any system."""
+    return member.startswith("/") or "\\" in member or ".." in member.split("/") or member[1:2] == ":"
+
+
+def _score_name(archive: Archive, name: str, limits: Limits) -> str:
     """The member that holds the score: the first score the container names, else the only one that looks like it."""
-    members = archive.namelist()
-    if _CONTAINER in members:
-        container = parse_xml(_member(archive, _CONTAINER, name), f"{name}: {_CONTAINER}")
+    if _CONTAINER in archive.members:
+        container = parse_xml(archive.read(_CONTAINER), f"{name}: {_CONTAINER}", limits)
         for root_file in container.iter("{*}rootfile"):
             path = root_file.get("full-path", "")
-            if root_file.get("media-type") in _SCORE_MEDIA_TYPES and path in members:
+            if root_file.get("media-type") in _SCORE_MEDIA_TYPES and path in archive.members:
                 return path
-    loose = [member for member in members if _may_be_score(PurePosixPath(member))]
+    loose = [member for member in archive.members if _may_be_score(PurePosixPath(member))]
     if len(loose) > 1:
-        raise ScoreFileError(f"{name} is an archive that does not say which of its files is the score")
+        raise ScoreFileError(
+            _("{name} is an archive that does not say which of its files is the score").format(name=name)
+        )
     if not loose:
-        raise ScoreFileError(f"{name} is an archive without a score inside")
+        raise ScoreFileError(_("{name} is an archive without a score inside").format(name=name))
     return loose[0]
 
 
 def _may_be_score(path: PurePosixPath) -> bool:
     return path.suffix.lower() in _SCORE_SUFFIXES and len(path.parts) == 1
-
-
-def _member(archive: zipfile.ZipFile, member: str, name: str) -> bytes:
-    if archive.getinfo(member).file_size > _LARGEST_SCORE:
-        raise ScoreFileError(f"{name} unpacks to more than {_LARGEST_SCORE // 2**20} MB, which no score needs")
-    return archive.read(member)

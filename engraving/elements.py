@@ -25,9 +25,18 @@ _QUARTERS = {
 }
 _NUMBER = re.compile(r"\d{1,9}(\.\d{1,9})?")
 _MOST_FIFTHS = 14
+# More than that is damaged, and would make of every sum a task of its own.
+_MOST_DIGITS = 24
+# MusicXML's octaves are 0 to 9; below them lies only the lowest octave of MIDI.
+_OCTAVES = range(-1, 10)
+_MOST_ALTER = 3
+_MOST_BEATS = 1_000
+_MOST_DOTS = 4
+_MOST_SEMITONES = 96
+_MOST_STRINGS = 99
 _COURTESIES = ("cautionary", "editorial", "parentheses", "bracket")
-# More is no tempo, but a slip of the pen.
-_MOST_QUARTERS_A_MINUTE = 10_000
+# Less or more is no tempo, but a slip of the pen.
+_LEAST_QUARTERS_A_MINUTE, _MOST_QUARTERS_A_MINUTE = 1, 10_000
 # Signs that name the finger without a number.
 FINGER_SIGNS = MappingProxyType({"open-string": 0, "thumb-position": THUMB})
 
@@ -45,9 +54,12 @@ class Metre:
 
 
 def number_in(text: str | None) -> Fraction | None:
-    """The exact number an element holds, ``None`` when it holds none; powers of ten (1e9) are none in MusicXML."""
+    """The exact number an element holds, ``None`` when it holds none or one of too many digits.
+
+    Powers of ten (1e9) are none in MusicXML.
+    """
     text = (text or "").strip()
-    if "e" in text or "E" in text:
+    if "e" in text or "E" in text or len(text) > _MOST_DIGITS:
         return None
     try:
         return Fraction(text)
@@ -56,7 +68,7 @@ def number_in(text: str | None) -> Fraction | None:
 
 
 def pitch_in(element: etree._Element) -> Pitch | None:
-    """The pitch of a ``<pitch>`` element, ``None`` when its step or octave is missing or unknown."""
+    """The pitch of a ``<pitch>`` element, ``None`` when its step or octave is missing or it is none that sounds."""
     said = {str(child.tag): child.text or "" for child in element}
     return _pitch(said.get("step", ""), said.get("alter", "0"), said.get("octave", ""))
 
@@ -66,6 +78,8 @@ def _pitch(step: str, alter_text: str, octave_text: str) -> Pitch | None:
     """The pitch of three texts, worked out once for each; a score names the same few hundred all over."""
     step, alter, octave = step.strip(), number_in(alter_text), number_in(octave_text)
     if len(step) != 1 or step not in LETTERS or octave is None or octave.denominator != 1 or alter is None:
+        return None
+    if octave not in _OCTAVES or abs(alter) > _MOST_ALTER:
         return None
     return Pitch(step, int(alter) if alter.denominator == 1 else alter, int(octave))
 
@@ -104,7 +118,7 @@ def printed_fingering(note: etree._Element) -> PrintedFingering | None:
 def string_of(note: etree._Element) -> int | None:
     """The string a note's ``<string>`` element names, counted from the highest; ``None`` when it names none."""
     number = number_in(note.findtext("notations/technical/string"))
-    return int(number) if number is not None and number.denominator == 1 and number > 0 else None
+    return int(number) if number is not None and number.denominator == 1 and 0 < number <= _MOST_STRINGS else None
 
 
 def fifths_in(key: etree._Element) -> int | None:
@@ -126,7 +140,7 @@ def metre_in(element: etree._Element) -> Metre | None:
     for beats, beat_type in zip(element.iterfind("beats"), element.iterfind("beat-type"), strict=False):
         counts = [number_in(count) for count in (beats.text or "").split("+")]
         kind = number_in(beat_type.text)
-        if kind is None or kind.denominator != 1 or kind <= 0:
+        if kind is None or kind.denominator != 1 or not 0 < kind <= _MOST_BEATS:
             return None
         unit = max(unit, int(kind))
         for count in counts:
@@ -134,16 +148,17 @@ def metre_in(element: etree._Element) -> Metre | None:
                 return None
             total += count / kind
     beats_in_all = total * unit
-    if not beats_in_all or beats_in_all.denominator != 1:
+    if not beats_in_all or beats_in_all.denominator != 1 or beats_in_all > _MOST_BEATS:
         return None
     return Metre((int(beats_in_all), unit))
 
 
 def transposition_in(element: etree._Element) -> int:
-    """Semitones that a ``<transpose>`` element adds to the written pitch to give the sounding one."""
+    """Semitones that a ``<transpose>`` element adds to the written pitch to give the sounding one; 0 for too many."""
     chromatic = number_in(element.findtext("chromatic")) or Fraction(0)
     octaves = number_in(element.findtext("octave-change")) or Fraction(0)
-    return round(chromatic + 12 * octaves)
+    semitones = round(chromatic + 12 * octaves)
+    return semitones if abs(semitones) <= _MOST_SEMITONES else 0
 
 
 def metronome_tempo(element: etree._Element) -> float | None:
@@ -152,7 +167,7 @@ def metronome_tempo(element: etree._Element) -> float | None:
     found = _NUMBER.search(element.findtext("per-minute") or "")
     if unit is None or found is None:
         return None
-    dots = sum(1 for _ in element.iterfind("beat-unit-dot"))
+    dots = min(sum(1 for _ in element.iterfind("beat-unit-dot")), _MOST_DOTS)
     return _tempo(Fraction(found.group()) * unit * (2 - Fraction(1, 2**dots)))
 
 
@@ -163,4 +178,4 @@ def sound_tempo(element: etree._Element) -> float | None:
 
 
 def _tempo(quarters: Fraction) -> float | None:
-    return float(quarters) if 0 < quarters <= _MOST_QUARTERS_A_MINUTE else None
+    return float(quarters) if _LEAST_QUARTERS_A_MINUTE <= quarters <= _MOST_QUARTERS_A_MINUTE else None

@@ -1,8 +1,8 @@
-"""Engrave one part: pages that know where their notes lie, as plain values that can cross to another process."""
+"""Engrave a part or the full score: pages that know where their notes lie, values that can cross to another process."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -22,6 +22,7 @@ from engraving.recolouring import numbers_of_dynamics, recoloured
 from engraving.restruns import measure_span
 from engraving.svg import read_drawing, write_svg
 from engraving.typesetting import Option, typeset, typeset_each
+from language import _
 
 _TENTHS = 10  # the engraver counts paper in tenths of a millimetre
 _UNITS_A_STAFF = 8  # its unit is half a staff space
@@ -43,55 +44,52 @@ class EngravedPage:
 def engrave(
     musicxml: str, layout: Layout, measures: tuple[int, int] | None = None, most_pages: int | None = None
 ) -> tuple[EngravedPage, ...]:
-    """Engrave the one-part text of ``part_for_engraving``: all its pages, or the first ``most_pages``.
+    """Engrave the text of :mod:`engraving.extract`: all its pages, or the first ``most_pages``.
 
     ``measures`` picks measures by their index in the part, both included; a long rest is kept whole. EngravingError
     when there is no such measure or the engraver refuses the part.
     """
-    score, heading = _prepared(musicxml, layout)
+    score = _prepared(musicxml, layout)
     picked = _positions(score, measures) if measures is not None else None
-    pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked, most_pages)
-    return _drawn(pages, layout, heading, numbers_of_dynamics(score))
+    pages = typeset(etree.tostring(score, encoding="unicode"), _options(layout, score), picked, most_pages)
+    return _drawn(pages, layout, score)
 
 
 def engrave_each(musicxml: str, layout: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
     """Each of several passages of one part engraved by itself, as :func:`engrave` does but reading the part once."""
-    score, heading = _prepared(musicxml, layout)
+    score = _prepared(musicxml, layout)
     picked = [_positions(score, measures) for measures in passages]
-    every = typeset_each(etree.tostring(score, encoding="unicode"), _options(layout, heading), picked)
-    numbers = numbers_of_dynamics(score)
-    return [_drawn(pages, layout, heading, numbers) for pages in every]
+    every = typeset_each(etree.tostring(score, encoding="unicode"), _options(layout, score), picked)
+    return [_drawn(pages, layout, score) for pages in every]
 
 
 def prepared(
     musicxml: str, layout: Layout
 ) -> tuple[etree._Element, dict[str, Option], Callable[[Sequence[str]], tuple[EngravedPage, ...]]]:
     """The part as the engraver shall read it, with its options, and what makes our pages of its pages."""
-    score, heading = _prepared(musicxml, layout)
-    drawn = partial(_drawn, layout=layout, heading=heading, numbers=numbers_of_dynamics(score))
-    return score, _options(layout, heading), drawn
+    score = _prepared(musicxml, layout)
+    return score, _options(layout, score), partial(_drawn, layout=layout, score=score)
 
 
-def _prepared(musicxml: str, layout: Layout) -> tuple[etree._Element, Heading]:
-    """The part as the engraver shall read it, and its heading."""
+def _prepared(musicxml: str, layout: Layout) -> etree._Element:
+    """The music as the engraver shall read it."""
     score = _parsed(musicxml)
-    heading = headings.read_heading(score)
     keep_room_over_chords(score)
     if layout.heading:
         _keep_room(score)
-    return score, heading
+    return score
 
 
-def _drawn(
-    pages: Sequence[str], layout: Layout, heading: Heading, numbers: Mapping[str, list[int | None]]
-) -> tuple[EngravedPage, ...]:
-    """The engraver's pages as ours; ``numbers``: whose the dynamics are."""
+def _drawn(pages: Sequence[str], layout: Layout, score: etree._Element) -> tuple[EngravedPage, ...]:
+    """The engraver's pages of the music as ours."""
+    heading, numbers = headings.read_heading(score), numbers_of_dynamics(score)
+    is_full = len(score.findall("part")) > 1
     metrics = FontMetrics(data_folder())
     ink = InkFinder(metrics)
     read = (recoloured(without_placeholders(read_drawing(page, metrics)), numbers) for page in pages)
     drawings = (lifted(drawing, staff_space=layout.staff_space_mm * UNITS_A_MM) for drawing in read)
     return tuple(
-        _page(_with_heading(drawing, heading, index, layout, metrics), layout, ink)
+        _page(_with_heading(drawing, heading, index, layout, metrics), layout, ink, by_staff=is_full)
         for index, drawing in enumerate(drawings)
     )
 
@@ -105,7 +103,7 @@ def _parsed(musicxml: str) -> etree._Element:
     try:
         return etree.fromstring(musicxml)
     except (etree.XMLSyntaxError, ValueError) as error:
-        raise EngravingError(f"the part cannot be engraved: {error}") from error
+        raise EngravingError(_("the part cannot be engraved: {error}").format(error=error)) from error
 
 
 def _keep_room(score: etree._Element) -> None:
@@ -127,13 +125,17 @@ def _positions(score: etree._Element, measures: tuple[int, int]) -> tuple[int, i
     first, last = measures
     hit = [number for number, span in enumerate(drawn, 1) if span[0] <= last and first <= span[1]]
     if not 0 <= first <= last < len(spans) or not hit:
-        raise EngravingError(f"the part has no measures {first + 1} to {last + 1}; it has {len(spans)}")
+        raise EngravingError(
+            _("the part has no measures {first} to {last}; it has {count}").format(
+                first=first + 1, last=last + 1, count=len(spans)
+            )
+        )
     return hit[0], hit[-1]
 
 
-def _options(layout: Layout, heading: Heading) -> dict[str, Option]:
+def _options(layout: Layout, score: etree._Element) -> dict[str, Option]:
     unit = layout.staff_mm * _TENTHS / _UNITS_A_STAFF
-    room = headings.room_mm(heading, layout) if layout.heading else 0.0
+    room = headings.room_mm(headings.read_heading(score), layout) if layout.heading else 0.0
     margin, edge = round(layout.margin_mm * _TENTHS), round(headings.edge_mm(layout) * _TENTHS)
     return {
         "pageWidth": round(layout.width_mm * _TENTHS),
@@ -170,7 +172,7 @@ def _with_heading(drawing: Drawing, heading: Heading, index: int, layout: Layout
     return replace(drawing, marks=marks)
 
 
-def _page(drawing: Drawing, layout: Layout, ink: InkFinder) -> EngravedPage:
-    page = map_page(drawing, ink, staff_space=layout.staff_space_mm)
+def _page(drawing: Drawing, layout: Layout, ink: InkFinder, *, by_staff: bool) -> EngravedPage:
+    page = map_page(drawing, ink, staff_space=layout.staff_space_mm, by_staff=by_staff)
     page = replace(page, music_bottom=page.height - headings.foot_mm(layout))
     return EngravedPage(write_svg(drawing), page.width, page.height, page)

@@ -1,4 +1,4 @@
-"""One part of the score as text for the engraver.
+"""One part of the score, or the whole of it, as text for the engraver.
 
 The engraver reads plain MusicXML but loses or misreads some of it, so the part is copied and tidied first; the
 document itself is never touched. Every measure is given an id that says which measures of the part it stands for.
@@ -20,6 +20,8 @@ from engraving.marks.tags import colour_of
 from engraving.marks.teacher import TeacherMark
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 from engraving.systemwide import carry_over
+from engraving.unreadable import drop_unreadable
+from language import _
 
 if TYPE_CHECKING:
     from analysis.cues import Cue
@@ -49,18 +51,40 @@ def part_for_engraving(
     part = next((part for part in document.tree.iterfind("part") if part.get("id") == part_id), None)
     if entry is None or part is None:
         known = ", ".join(f"{entry.id} ({entry.name})" for entry in document.parts)
-        raise EngravingError(f"{document.name}: no part with the id '{part_id}'; there is {known}")
+        raise EngravingError(
+            _("{file}: no part with the id '{part_id}'; there is {known}").format(
+                file=document.name, part_id=part_id, known=known
+            )
+        )
     score = _one_part_score(document.tree.getroot(), entry, part)
+    _write_marks(score, document, marks)
+    for copied in score.iterfind("part"):
+        carry_over(copied, document, part_id)
+        write_cues(copied, document, cues)
+        _tidy(copied)
+        gather_rests(copied)
+    return etree.tostring(score, encoding="unicode")
+
+
+def score_for_engraving(document: Document, *, marks: Sequence[TeacherMark] = ()) -> str:
+    """All parts of the score as one MusicXML text, its fingering marks left out; ``marks`` as for one part."""
+    root = document.tree.getroot()
+    score = etree.Element("score-partwise", version="4.0")
+    score.extend(_bare_copy(found) for tag in (*_HEAD_ELEMENTS, "part-list") for found in root.iterfind(tag))
+    score.extend(_bare_copy(part) for part in root.iterfind("part"))
+    _write_marks(score, document, marks)
+    for copied in score.iterfind("part"):
+        _tidy(copied)
+    return etree.tostring(score, encoding="unicode")
+
+
+def _write_marks(score: etree._Element, document: Document, marks: Sequence[TeacherMark]) -> None:
+    """Write the teacher's marks into the copied score, each in its colour, which nothing else has then."""
     if marks:
         numbers = {mark: number for number, mark in enumerate(marks)}
         for element in score.iterfind("part//*[@color]"):
             del element.attrib["color"]
         write_teacher_marks(etree.ElementTree(score), document.name, numbers, lambda mark: colour_of(numbers[mark]))
-    for copied in score.iterfind("part"):
-        carry_over(copied, document, part_id)
-        write_cues(copied, document, cues)
-        _tidy(copied)
-    return etree.tostring(score, encoding="unicode")
 
 
 def _one_part_score(root: etree._Element, entry: PartEntry, part: etree._Element) -> etree._Element:
@@ -86,6 +110,7 @@ def _bare_copy(element: etree._Element) -> etree._Element:
 def mend(part: etree._Element) -> None:
     """Change a copied ``<part>`` so that the engraver loses and misreads nothing it can draw."""
     _merge_notations(part)
+    drop_unreadable(part)
     for element in list(part.iter("staff-tuning", "print")):
         _remove(element)
     _type_grace_notes(part)
@@ -101,7 +126,6 @@ def _tidy(part: etree._Element) -> None:
             _remove(element)
     drop_rest_counts(part)
     label_measures(part)
-    gather_rests(part)
 
 
 def _merge_notations(part: etree._Element) -> None:

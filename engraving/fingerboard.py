@@ -13,10 +13,12 @@ from functools import cached_property
 from types import MappingProxyType
 
 from analysis.fingering.placements import HandPlace, Lie, Placement, along_string, finger_text, hand_places
+from analysis.fingering.position_words import short_position
 from analysis.instruments import Instrument
 from engraving.drawing import Typeface
 from engraving.metrics import TEXT_FAMILY, FontMetrics, data_folder
 from engraving.page import Rect
+from language import _, later, p_
 
 # A dot: its size at most and at least, its share of the way to the next one, how far its point reaches and how
 # large a lozenge is, in radii.
@@ -26,7 +28,7 @@ _NUT, NUT_THICK, _OPENGAP = 9.6, 0.9, 0.3
 # Lettering, and the height of a capital in parts of the em.
 LETTER_EM, WORD_EM, _CAPITAL = 3.6, 2.45, 0.66
 # Beside the board: the numbers of the tapes on the left, the names of positions on the right.
-_LEFT, TICK, POSITION_WORD = 5.4, 2.2, "pos."
+_LEFT, TICK, POSITION_WORD = 5.4, 2.2, later("pos.")
 # From the edge of the board to the outer strings, with room for a word; between a dot and a word.
 _EDGE, GAP = 7.1, 0.5
 # How much of the board is shown, in semitones: before the first stop, up to this stop at the least, and from the nut
@@ -79,8 +81,8 @@ class Dot:
     def word(self) -> str:
         """How the finger lies, "" for its usual place: low, high, extended, or only touching the string."""
         if self.placement.harmonic:
-            return "touch"
-        words = {Lie.LOW: "low", Lie.HIGH: "high", Lie.EXTENDED: "ext."}
+            return p_("finger", "touch")
+        words = {Lie.LOW: p_("finger", "low"), Lie.HIGH: p_("finger", "high"), Lie.EXTENDED: p_("finger", "ext.")}
         return words.get(self.placement.lie, "")
 
     @property
@@ -150,8 +152,9 @@ class FingerboardChart:
 
     def gaps(self) -> Iterator[float]:
         """The distances of neighbouring stops, string by string, on the instrument."""
-        for _, dots in itertools.groupby(sorted({dot.where for dot in self.stopped}), key=lambda where: where[0]):
-            for (_, low), (_, high) in itertools.pairwise(dots):
+        stops = sorted({dot.where for dot in self.stopped})
+        for _string, on_string in itertools.groupby(stops, key=lambda where: where[0]):
+            for (_string, low), (_string, high) in itertools.pairwise(on_string):
                 yield self.instrument.distance_mm(high) - self.instrument.distance_mm(low)
 
 
@@ -229,7 +232,7 @@ class ChartLayout:
     @cached_property
     def board(self) -> tuple[float, float]:
         """The left and the right edge of the board."""
-        names = [POSITION_WORD, *(hand.name for hand in self.chart.hands)]
+        names = [_(POSITION_WORD), *(short_position(hand.name) for hand in self.chart.hands)]
         right = max(self.metrics.width(name, _FACE, WORD_EM) for name in names) + TICK
         return self.rect.x0 + _LEFT, self.rect.x1 - right
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
+from analysis.fingering.position_words import short_position
 from engraving.fingerboard import (
     GAP,
     LETTER_EM,
@@ -24,6 +25,7 @@ from engraving.fingerboard import (
 )
 from engraving.fonts import load_fonts, text_font
 from engraving.page import Rect
+from language import _, p_
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
 _INK, _TAPE, _EDGE = QColor("#000000"), QColor("#dcdcdc"), QColor("#707070")
@@ -90,7 +92,7 @@ def _paint_tapes(painter: QPainter, layout: ChartLayout) -> None:
         painter.drawRect(QRectF(left, y - _TAPE_WIDTH / 2, right - left, _TAPE_WIDTH))
         _text(painter, str(tape.finger), left - 1.0, y + _FIGURE * WORD_EM / 2, WORD_EM, lean=1.0)
     if layout.tapes:
-        _text(painter, "tape", left - 0.6, layout.nut - NUT_THICK, WORD_EM, lean=1.0, italic=True)
+        _text(painter, p_("fingerboard", "tape"), left - 0.6, layout.nut - NUT_THICK, WORD_EM, lean=1.0, italic=True)
 
 
 def _paint_strings(painter: QPainter, layout: ChartLayout) -> None:
@@ -128,9 +130,9 @@ def _paint_hands(painter: QPainter, layout: ChartLayout, here: tuple[int, float]
         strong = here == (hand.number, hand.place)
         painter.setPen(QPen(_INK, _OUTLINE * (3 if strong else 1)))
         _stroke(painter, (right, place), (right + TICK - 0.5, named))
-        _text(painter, hand.name, right + TICK, named + _FIGURE * WORD_EM / 2, WORD_EM, bold=strong)
+        _text(painter, short_position(hand.name), right + TICK, named + _FIGURE * WORD_EM / 2, WORD_EM, bold=strong)
     if layout.hands:
-        _text(painter, POSITION_WORD, right + TICK, layout.nut - NUT_THICK, WORD_EM, italic=True)
+        _text(painter, _(POSITION_WORD), right + TICK, layout.nut - NUT_THICK, WORD_EM, italic=True)
 
 
 def _paint_spot(painter: QPainter, spot: Spot, style: SpotStyle) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication
 
 from engraving.errors import EngravingError
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY, data_folder
+from language import _
 
 _FILES = ("Liberation.css", "Leipzig.css")
 _EMBEDDED = re.compile(r"base64,([^)]*)\)")
@@ -21,13 +22,13 @@ def load_fonts() -> None:
     EngravingError when no Qt application runs yet or a font does not load.
     """
     if not isinstance(QCoreApplication.instance(), QGuiApplication):
-        raise EngravingError("pages can only be painted while a Qt GUI application object exists")
+        raise EngravingError(_("pages can only be painted while a Qt GUI application object exists"))
     if {TEXT_FAMILY, MUSIC_FAMILY} <= set(QFontDatabase.families()):
         return
     for name in _FILES:
         for font in _EMBEDDED.findall((data_folder() / name).read_text(encoding="utf-8")):
             if QFontDatabase.addApplicationFontFromData(QByteArray(base64.b64decode(font))) < 0:
-                raise EngravingError(f"Qt cannot load the page font in {name}")
+                raise EngravingError(_("Qt cannot load the page font in {name}").format(name=name))
 
 
 def text_font(em: float, *, bold: bool = False, italic: bool = False) -> QFont:

@@ -35,12 +35,13 @@ class Heading:
 
 
 def read_heading(score: etree._Element) -> Heading:
-    """The heading of a one-part MusicXML score: the work over the movement where both are given."""
+    """The heading of a MusicXML score: the work over the movement where both are given; a part that stands alone."""
     work, movement = _text(score, "work/work-title"), _text(score, "movement-title")
     composer = _text(score, "identification/creator[@type='composer']")
     titles = list(dict.fromkeys(title for title in (work, movement) if title))
     title, subtitle = (*titles, "", "")[:2]
-    return Heading(title, subtitle, _text(score, "part-list/score-part/part-name"), composer)
+    is_part = len(score.findall("part")) == 1
+    return Heading(title, subtitle, _text(score, "part-list/score-part/part-name") if is_part else "", composer)
 
 
 def _text(score: etree._Element, path: str) -> str:

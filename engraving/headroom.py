@@ -27,10 +27,14 @@ _LIFTED = ("tempo", "dir", "reh", "voltaBracket")
 
 
 def keep_room_over_chords(score: etree._Element) -> None:
-    """Give every note of a high chord a digit, so that the engraver leaves room for a stack; nothing else changes."""
+    """Give every note of a high chord a digit, so that the engraver leaves room for a stack; nothing else changes.
+
+    Between the staves of a full score that is every chord.
+    """
+    is_full = len(score.findall("part")) > 1
     for measure in score.iterfind("part/measure"):
         for chord, under_words in _chords(measure):
-            if len(chord) >= _HIGH_CHORD or (len(chord) > 1 and under_words):
+            if len(chord) >= _HIGH_CHORD or (len(chord) > 1 and (under_words or is_full)):
                 _keep_room_over(chord)
 
 

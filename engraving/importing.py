@@ -12,8 +12,11 @@ from typing import Any
 
 from lxml import etree
 
+from engraving.apart import BrokenOffError, call_apart
 from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS, Limits
 from engraving.xmltext import looks_like_xml, parse_xml, xml_bytes
+from language import _
 
 _HEAD = 4096
 _MEI_ROOT = re.compile(rb"<(\w+:)?mei[\s>]")
@@ -49,6 +52,32 @@ def foreign_format(data: bytes, suffix: str) -> str | None:
     return "abc" if _ABC_START.search(head) else _TEXT_SUFFIXES.get(suffix.lower())
 
 
+def import_apart(data: bytes, name: str, score_format: str, limits: Limits = LIMITS) -> Imported:
+    """The same as :func:`import_score`, in a process of its own: a damaged file may keep a converter busy for ever.
+
+    ScoreFileError also when it takes too long or needs too much memory.
+    """
+    kind = _TRADE_NAMES[score_format]
+    try:
+        return call_apart(
+            import_score, (data, name, score_format), seconds=limits.convert_seconds, memory=limits.convert_bytes
+        )
+    except TimeoutError as error:
+        raise ScoreFileError(
+            _("{name} is not converted from {kind} in {seconds} seconds: it is too long, or damaged").format(
+                name=name, kind=kind, seconds=f"{limits.convert_seconds:g}"
+            )
+        ) from error
+    except MemoryError as error:
+        raise ScoreFileError(
+            _("{name} needs too much memory to be converted from {kind}: it is too long, or damaged").format(
+                name=name, kind=kind
+            )
+        ) from error
+    except BrokenOffError as error:
+        raise _unreadable(name, score_format) from error
+
+
 def import_score(data: bytes, name: str, score_format: str) -> Imported:
     """Convert a score of ``score_format`` to MusicXML; ScoreFileError in one sentence when that fails.
 
@@ -62,7 +91,7 @@ def import_score(data: bytes, name: str, score_format: str) -> Imported:
         tunes = list(_TUNE_START.finditer(str(source)))
         if len(tunes) > 1:
             source = source[: tunes[1].start()]
-            remarks = (f"{name} holds {len(tunes)} tunes; the first was opened",)
+            remarks = (_("{name} holds {count} tunes; the first was opened").format(name=name, count=len(tunes)),)
     musicxml, doubts = _with_doubts(lambda: _convert(source, score_format, name))
     title = Path(name).stem
     return Imported(_without_filler(musicxml, name, title), remarks + tuple(f"{name}: {doubt}" for doubt in doubts))
@@ -95,11 +124,20 @@ def _convert(source: str | bytes, score_format: str, name: str) -> bytes:
         parsed: Any = converter.parseData(source, format=score_format)
         score = parsed.scores.first() if isinstance(parsed, stream.Opus) else parsed
         if score is None or not score.recurse().notes:
-            raise ScoreFileError(f"{name} holds no notes that can be read as {_TRADE_NAMES[score_format]}")
+            raise ScoreFileError(
+                _("{name} holds no notes that can be read as {kind}").format(name=name, kind=_TRADE_NAMES[score_format])
+            )
         return bytes(GeneralObjectExporter(score).parse())
     except failures as error:
-        kind = _TRADE_NAMES[score_format]
-        raise ScoreFileError(f"{name} cannot be read as {kind}: it is damaged or holds something unknown") from error
+        raise _unreadable(name, score_format) from error
+
+
+def _unreadable(name: str, score_format: str) -> ScoreFileError:
+    return ScoreFileError(
+        _("{name} cannot be read as {kind}: it is damaged or holds something unknown").format(
+            name=name, kind=_TRADE_NAMES[score_format]
+        )
+    )
 
 
 def _without_filler(musicxml: bytes, name: str, title: str) -> bytes:

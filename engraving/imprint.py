@@ -8,7 +8,8 @@ no source).
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -21,12 +22,14 @@ from engraving.outlines import Floats
 from engraving.page import PageMap
 from engraving.placing.boxes import Overlaid
 from engraving.placing.runs import Run, boxes_of, level_runs
+from language import _, later
 
 _FACE, _SIZE = Typeface(TEXT_FAMILY, bold=True), 4.0
 _PRINTABLE = 6.0  # from the edges of the paper
 _HEAD_LIFT, _FOOT_LINE = 2.4, 7.0  # the name over the heading's upper end, the foot over the paper's lower edge
 _BESIDE, _OVER = 4.0, 0.2  # kept free beside and over lines
 _IMPRINT = Group("imprint", "")
+_TEXTS = MappingProxyType({"desk": later("Desk"), "date": later("Date"), "marked_by": later("Marked by")})
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +44,8 @@ class Imprint:
     marked_by: str = ""
 
     def __post_init__(self) -> None:
-        for field in fields(self):
-            what = field.name.replace("_", " ").capitalize()
-            object.__setattr__(self, field.name, one_line(getattr(self, field.name), what))
+        for name, what in _TEXTS.items():
+            object.__setattr__(self, name, one_line(getattr(self, name), _(what)))
 
 
 def imprint_lines(
@@ -75,9 +77,9 @@ def imprint_lines(
 
 def _foot(imprint: Imprint, line: _Line, number: int, count: int) -> list[Lettering]:
     """The date goes from the middle to the right where the text on the left is long."""
-    by = f"Marked by {imprint.marked_by}" if imprint.marked_by else ""
+    by = _("Marked by {name}").format(name=imprint.marked_by) if imprint.marked_by else ""
     if count > 1:
-        line.put(f"Page {number} of {count}", 1.0)
+        line.put(_("Page {number} of {count}").format(number=number, count=count), 1.0)
     left, right = line.sides
     long = line.width(by) + _BESIDE > (right - left - line.width(imprint.date)) / 2
     line.put(imprint.date, 1.0 if long else 0.5)

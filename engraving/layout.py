@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from engraving.errors import EngravingError
+from language import _
 
 STAFF_MM = (3.6, 9.6)  # what the engraver can draw
 MARGIN_MM = (0.0, 35.0)  # it takes 50, and over the music digits and positions need some of them
@@ -30,15 +31,35 @@ class Layout:
     def __post_init__(self) -> None:
         low, high = STAFF_MM
         if not low <= self.staff_mm <= high:
-            raise EngravingError(f"a staff is {low} to {high} mm high, not {self.staff_mm:g} mm")
+            raise EngravingError(
+                _("a staff is {low} to {high} mm high, not {staff_mm:g} mm").format(
+                    low=low, high=high, staff_mm=self.staff_mm
+                )
+            )
         if not _WIDTH_MM[0] <= self.width_mm <= _WIDTH_MM[1]:
-            raise EngravingError(f"a page is {_WIDTH_MM[0]:g} to {_WIDTH_MM[1]:g} mm wide, not {self.width_mm:g} mm")
+            raise EngravingError(
+                _("a page is {least:g} to {most:g} mm wide, not {width_mm:g} mm").format(
+                    least=_WIDTH_MM[0], most=_WIDTH_MM[1], width_mm=self.width_mm
+                )
+            )
         if not MARGIN_MM[0] <= self.margin_mm <= MARGIN_MM[1]:
-            raise EngravingError(f"margins are {MARGIN_MM[0]:g} to {MARGIN_MM[1]:g} mm wide, not {self.margin_mm:g} mm")
+            raise EngravingError(
+                _("margins are {least:g} to {most:g} mm wide, not {margin_mm:g} mm").format(
+                    least=MARGIN_MM[0], most=MARGIN_MM[1], margin_mm=self.margin_mm
+                )
+            )
         if self.margin_mm > self.width_mm / 4:
-            raise EngravingError(f"margins of {self.margin_mm:g} mm leave no room on {self.width_mm:g} mm wide paper")
+            raise EngravingError(
+                _("margins of {margin_mm:g} mm leave no room on {width_mm:g} mm wide paper").format(
+                    margin_mm=self.margin_mm, width_mm=self.width_mm
+                )
+            )
         if self.height_mm < 2 * self.margin_mm + 4 * self.staff_mm:
-            raise EngravingError(f"paper {self.height_mm:g} mm high has no room for a staff of {self.staff_mm:g} mm")
+            raise EngravingError(
+                _("paper {height_mm:g} mm high has no room for a staff of {staff_mm:g} mm").format(
+                    height_mm=self.height_mm, staff_mm=self.staff_mm
+                )
+            )
 
     @classmethod
     def excerpt(cls, width_mm: float, *, staff_mm: float = 7.0) -> Layout:
@@ -53,3 +74,4 @@ class Layout:
 
 A4 = Layout(210.0, 297.0)
 LETTER = Layout(215.9, 279.4)
+FULL_SCORE = Layout(210.0, 297.0, staff_mm=5.0)

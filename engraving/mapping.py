@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -48,18 +49,18 @@ class _Sorted:
     marks: dict[tuple[int, Group | None], list[Floats]] = field(default_factory=lambda: defaultdict(list))
     homes: dict[Group, _Home] = field(default_factory=dict)
     upper_layers: dict[Group, Group] = field(default_factory=dict)
+    staves: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
 
 
-def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap:
-    """The map of one page; ``staff_space`` in millimetres."""
+def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float, by_staff: bool = False) -> PageMap:
+    """The map of one page; ``staff_space`` in millimetres. ``by_staff``: every staff is a system of its own."""
     found = _Sorted()
     for mark in drawing.marks:
         boxes = ink.boxes(mark, drawing) / UNITS_A_MM
         if len(boxes):
             _sort(found, mark, boxes)
             _sort_by_mark(found, mark, boxes)
-    systems = list(dict.fromkeys(home.system for home in found.homes.values() if home.system is not None))
-    numbers = {system: number for number, system in enumerate(systems)}
+    numbers = _numbers_by_staff(found) if by_staff else _numbers_by_system(found)
     measures = _measures(found, numbers)
     return PageMap(
         drawing.width / UNITS_A_MM,
@@ -67,7 +68,7 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
         staff_space,
         {note.id: _note(found, note, numbers) for note in found.heads if note.id},
         measures,
-        tuple(_system(found, system, [m for m in measures if m.system == numbers[system]]) for system in systems),
+        _systems(found, numbers, measures, by_staff=by_staff),
         np.concatenate(found.ink) if found.ink else np.empty((0, 4)),
         max((float(boxes[:, 3].max()) for boxes in found.heading), default=0.0),
         tuple((number, _around(boxes)) for (number, _), boxes in found.marks.items()),
@@ -76,11 +77,7 @@ def map_page(drawing: Drawing, ink: InkFinder, *, staff_space: float) -> PageMap
 
 def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
     home = _home(found, mark.group)
-    found.ink.append(boxes)
-    if home.system is not None:
-        found.systems[home.system].append(boxes)
-    elif mark.group is HEADING:
-        found.heading.append(boxes)
+    _sort_by_line(found, mark, home, boxes)
     if mark.group.kind == "staff" and isinstance(mark, Shape):
         found.lines[mark.group].append(boxes)
     if home.staff is not None and home.layer is not None:
@@ -95,6 +92,16 @@ def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
             found.heads[home.owner].append(boxes)
         elif home.kind == "stem" and isinstance(mark, Shape):
             found.stems[home.owner].append(boxes)
+
+
+def _sort_by_line(found: _Sorted, mark: Mark, home: _Home, boxes: Floats) -> None:
+    found.ink.append(boxes)
+    if home.system is not None:
+        found.systems[home.system].append(boxes)
+    elif mark.group is HEADING:
+        found.heading.append(boxes)
+    if home.staff is not None:
+        found.staves[home.staff].append(boxes)
 
 
 def _sort_by_mark(found: _Sorted, mark: Mark, boxes: Floats) -> None:
@@ -119,9 +126,28 @@ def _home(found: _Sorted, group: Group) -> _Home:
     return home
 
 
-def _note(found: _Sorted, note: Group, systems: dict[Group, int]) -> NotePlace:
+def _numbers_by_system(found: _Sorted) -> dict[Group, int]:
+    """For every staff of a measure the number of its system."""
+    homes = {staff: found.homes[staff].system for staff in found.lines}
+    systems = list(dict.fromkeys(homes.values()))
+    return {staff: systems.index(system) for staff, system in homes.items()}
+
+
+def _numbers_by_staff(found: _Sorted) -> dict[Group, int]:
+    """For every staff of a measure a number, the same along a system, counted down the page."""
+    seen: Counter[Group | None] = Counter()
+    lines: dict[Group, tuple[Group | None, int]] = {}
+    for staff in found.lines:
+        home = found.homes[staff]
+        lines[staff] = home.system, seen[home.measure]
+        seen[home.measure] += 1
+    order = {line: number for number, line in enumerate(dict.fromkeys(lines.values()))}
+    return {staff: order[line] for staff, line in lines.items()}
+
+
+def _note(found: _Sorted, note: Group, systems: Mapping[Group, int]) -> NotePlace:
     home = _home(found, note)
-    if home.system is None or home.measure is None or home.staff is None:
+    if home.measure is None or home.staff is None:
         raise ValueError(f"the engraver drew note '{note.id}' outside any measure")
     own = [*found.columns[note], *(found.columns[home.chord] if home.chord else [])]
     column = _around(own)
@@ -132,7 +158,7 @@ def _note(found: _Sorted, note: Group, systems: dict[Group, int]) -> NotePlace:
     return NotePlace(
         _around(found.heads[note]),
         column,
-        systems[home.system],
+        systems[home.staff],
         measure_span(home.measure.id)[0],
         top,
         bottom,
@@ -166,21 +192,33 @@ def _staff(found: _Sorted, staff: Group) -> tuple[float, float]:
     return float(middles.min()), float(middles.max())
 
 
-def _measures(found: _Sorted, systems: dict[Group, int]) -> tuple[MeasurePlace, ...]:
-    staves: dict[Group, list[Floats]] = defaultdict(list)
+def _measures(found: _Sorted, systems: Mapping[Group, int]) -> tuple[MeasurePlace, ...]:
+    staves: dict[tuple[Group, int], list[Floats]] = defaultdict(list)
     for staff, lines in found.lines.items():
         measure = staff.within("measure")
         if measure is not None:
-            staves[measure].extend(lines)
-    places = []
-    for measure, lines in staves.items():
-        system = measure.within("system")
-        if system is not None:
-            places.append(MeasurePlace(*measure_span(measure.id), systems[system], _around(lines)))
-    return tuple(places)
+            staves[measure, systems[staff]].extend(lines)
+    return tuple(
+        MeasurePlace(*measure_span(measure.id), system, _around(lines)) for (measure, system), lines in staves.items()
+    )
 
 
-def _system(found: _Sorted, system: Group, measures: list[MeasurePlace]) -> SystemPlace:
+def _systems(
+    found: _Sorted, numbers: Mapping[Group, int], measures: Iterable[MeasurePlace], *, by_staff: bool
+) -> tuple[SystemPlace, ...]:
+    ink: dict[int, list[Floats]] = defaultdict(list)
+    for staff, number in numbers.items():
+        system = found.homes[staff].system
+        if by_staff:
+            ink[number].extend(found.staves[staff])
+        elif system is not None and number not in ink:
+            ink[number] = found.systems[system]
+    inside: dict[int, list[MeasurePlace]] = defaultdict(list)
+    for measure in measures:
+        inside[measure.system].append(measure)
+    return tuple(_system(_around(ink[number]), inside[number]) for number in sorted(ink))
+
+
+def _system(rect: Rect, measures: Sequence[MeasurePlace]) -> SystemPlace:
     tops, bottoms = [m.rect.y0 for m in measures], [m.rect.y1 for m in measures]
-    rect = _around(found.systems[system])
     return SystemPlace(measures[0].first, measures[-1].last, rect, min(tops), max(bottoms))

@@ -28,6 +28,7 @@ from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
 from engraving.patching import take_out
 from engraving.typesetting import encoded
+from language import _
 
 _TECHNICAL = "notations/technical/"
 _ARROWS = MappingProxyType({"up": "↑", "down": "↓"})
@@ -66,7 +67,11 @@ def _keep_part(document: Document, part_id: str | None) -> None:
         return
     if part_id not in {entry.id for entry in document.parts}:
         known = ", ".join(f"{entry.id} ({entry.name})" for entry in document.parts)
-        raise EngravingError(f"{document.name}: no part with the id '{part_id}'; there is {known}")
+        raise EngravingError(
+            _("{file}: no part with the id '{part_id}'; there is {known}").format(
+                file=document.name, part_id=part_id, known=known
+            )
+        )
     root = document.tree.getroot()
     for other in [part for part in root.iterfind("part") if part.get("id") != part_id]:
         root.remove(other)
@@ -117,8 +122,11 @@ def _measure_ids(document: Document, measures: tuple[int, int]) -> tuple[str, st
     all_measures = document.tree.findall("part[1]/measure")
     first, last = measures
     if not 0 <= first <= last < len(all_measures):
-        there = f"it has {len(all_measures)}"
-        raise EngravingError(f"{document.name} has no measures {first + 1} to {last + 1}; {there}")
+        raise EngravingError(
+            _("{file} has no measures {first} to {last}; it has {count}").format(
+                file=document.name, first=first + 1, last=last + 1, count=len(all_measures)
+            )
+        )
     taken = {element.get("id") for element in document.tree.iter(etree.Element)}
     for index in measures:
         if all_measures[index].get("id") is None:

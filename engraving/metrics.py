@@ -14,6 +14,7 @@ from lxml import etree
 
 from engraving.drawing import Lettering, Typeface
 from engraving.errors import EngravingError
+from language import _
 
 TEXT_FAMILY = "Liberation Serif"
 MUSIC_FAMILY = "Leipzig"
@@ -32,7 +33,7 @@ def data_folder() -> Path:
     """Where the engraving library keeps its fonts and their measures; the library itself is not loaded."""
     spec = find_spec("verovio")
     if spec is None or spec.origin is None:
-        raise EngravingError("the engraving library 'verovio' is not installed")
+        raise EngravingError(_("the engraving library 'verovio' is not installed"))
     return Path(spec.origin).parent / "data"
 
 

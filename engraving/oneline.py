@@ -7,6 +7,7 @@ import unicodedata
 from engraving.drawing import Typeface
 from engraving.errors import EngravingError
 from engraving.metrics import FontMetrics
+from language import _
 
 _CUT = "\N{HORIZONTAL ELLIPSIS}"
 _WIDE = ("W", "F")  # Unicode Standard Annex 11: as wide as the em
@@ -16,7 +17,7 @@ def one_line(text: str, what: str) -> str:
     """The text with single blanks between its words; EngravingError, naming ``what`` it is, for unprintable signs."""
     line = " ".join(text.split())
     if not line.isprintable():
-        raise EngravingError(f"{what}: the text holds signs that cannot be printed")
+        raise EngravingError(_("{what}: the text holds signs that cannot be printed").format(what=what))
     return line
 
 

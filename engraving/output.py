@@ -16,6 +16,7 @@ from engraving.metrics import FontMetrics, data_folder
 from engraving.painter import OWN_MARKS_COPIED, PAPER, MarkStyle, PagePainter, paint_sign
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.boxes import Overlaid
+from language import _
 
 MarkedPage = tuple[EngravedPage, Sequence[Overlaid]]
 
@@ -34,7 +35,7 @@ def write_pdf(
 ) -> None:
     """Write one copy as a PDF, as :func:`pdf_bytes` makes it. Nothing is left half written."""
     if not pages:
-        raise EngravingError(f"{path.name}: there are no pages to print")
+        raise EngravingError(_("{file}: there are no pages to print").format(file=path.name))
     write_atomically(path, pdf_bytes([Copy(title, pages, imprint or Imprint())], layout, title))
 
 
@@ -71,7 +72,7 @@ def _paint(paper: Paper, copies: Sequence[Copy], title: str, marks: MarkStyle, t
     """Every page of every copy with its imprint."""
     total = sum(len(copy.pages) for copy in copies)
     if not total:
-        raise EngravingError(f"{title}: there are no pages to print")
+        raise EngravingError(_("{title}: there are no pages to print").format(title=title))
     metrics, painted = FontMetrics(data_folder()), 0
     painters: dict[int, PagePainter] = {}
     for copy in copies:

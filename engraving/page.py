@@ -1,4 +1,7 @@
-"""Where everything lies on an engraved page: notes, measures, systems and ink. Millimetres, y downwards."""
+"""Where everything lies on an engraved page: notes, measures, systems and ink. Millimetres, y downwards.
+
+In a full score every staff counts as a system of its own: digits and marks stand between it and its neighbours.
+"""
 
 from __future__ import annotations
 

@@ -24,6 +24,7 @@ from engraving.placing.boxes import Overlaid, PaintedBox
 from engraving.placing.figures import REACH, SIGNS, UP
 from engraving.placing.signs import Sign, arrow, cross
 from engraving.svg import OWN_INK
+from language import _
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
 _PADDING = 0.06  # between a digit and the edge of its label, in parts of the em
@@ -47,16 +48,24 @@ class DigitStyle:
 
 @dataclass(frozen=True, slots=True)
 class MarkStyle:
-    """The colour of painted marks, ``#rrggbb``; their heavy strokes and letters tell them apart without it."""
+    """The colour of painted marks, ``#rrggbb``; their heavy strokes and letters tell them apart without it.
+
+    ``passages``: the colours that boxes round passages have in turn, as many as they have kinds of lines.
+    """
 
     ink: str
+    passages: tuple[str, ...] = ("#000000",)
+
+    def ink_of(self, mark: PaintedMark | PaintedBox) -> str:
+        """The colour of one of them."""
+        return self.passages[mark.number % len(self.passages)] if isinstance(mark, PaintedBox) else self.ink
 
 
 # On paper digits are bold: the thinnest stroke of the regular face, 0.09 mm, does not survive a school copier.
 PAPER = DigitStyle("#000000", bold=True)
 COMPUTED = DigitStyle("#1f6f78")
 OWN = DigitStyle(OWN_INK, bold=True, label="#fff6ec")
-OWN_MARKS = MarkStyle(OWN_INK)
+OWN_MARKS = MarkStyle(OWN_INK, (OWN_INK, "#1d4e89", "#5b2a86"))
 OWN_MARKS_COPIED = MarkStyle("#000000")
 
 
@@ -71,7 +80,7 @@ class PagePainter:
     def _renderer(self) -> QSvgRenderer:
         renderer = QSvgRenderer(self._page.svg.replace(OWN_INK.encode(), self._marks.ink.encode()))
         if not renderer.isValid():
-            raise EngravingError("Qt cannot draw the engraved page")
+            raise EngravingError(_("Qt cannot draw the engraved page"))
         return renderer
 
     def paint(self, painter: QPainter, placed: Iterable[Overlaid], style: DigitStyle = PAPER) -> None:
@@ -103,7 +112,8 @@ class PagePainter:
 
     def paint_marks(self, painter: QPainter, marks: Iterable[PaintedMark | PaintedBox]) -> None:
         """Painted marks and passage boxes alone."""
-        paint_sign(painter, (drawn for mark in marks for drawn in mark.drawn), self._marks.ink)
+        for mark in marks:
+            paint_sign(painter, mark.drawn, self._marks.ink_of(mark))
 
 
 def paint_sign(painter: QPainter, sign: Iterable[Mark], ink: str) -> None:

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import hashlib
+import re
+import uuid
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, Qt
+from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, Qt, QUuid
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter, QPicture
 
 from engraving.errors import EngravingError
 from engraving.fonts import load_fonts
 from engraving.layout import Layout
+from language import _
 
 UNITS_A_MM = 100  # 2540 dots an inch
 _INCH_MM = 25.4
+# When a PDF was made, in its information dictionary and in its metadata.
+_DATES = re.compile(rb'/(?:Creation|Mod)Date \(D:[^)]*\)|xmp:(?:Create|Modify|Metadata)Date="[^"]*"')
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,8 +87,8 @@ class PdfPaper(Paper):
 
     @property
     def pdf(self) -> bytes:
-        """The file, once the context has ended."""
-        return bytes(self._buffer.data().data())
+        """The file, once the context has ended: the same bytes whenever the same is painted."""
+        return _timeless(bytes(self._buffer.data().data()), self._writer.documentId())
 
     def _begin(self) -> None:
         self._buffer.open(QIODevice.OpenModeFlag.WriteOnly)
@@ -93,7 +99,7 @@ class PdfPaper(Paper):
     def new_page(self) -> None:
         """Begin the next page; EngravingError where that fails."""
         if not self._writer.newPage():
-            raise EngravingError(f"{self._title}: another page cannot be begun")
+            raise EngravingError(_("{title}: another page cannot be begun").format(title=self._title))
         self._scale()
 
 
@@ -129,3 +135,18 @@ def _pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
     writer.setTitle(title)
     writer.setCreator("Handframe")
     return writer
+
+
+def _timeless(pdf: bytes, document_id: QUuid) -> bytes:
+    """The file without dates, and with an id made from what it holds in place of a random one.
+
+    Nothing in it is moved: its table of places stays right.
+    """
+    blank = _DATES.sub(lambda date: b" " * len(date[0]), pdf)
+    drawn = document_id.toString(QUuid.StringFormat.WithoutBraces).encode()
+    written = (drawn, drawn.hex().encode())  # as text in the metadata, in hexadecimal digits at the end
+    plain = blank
+    for one in written:
+        plain = plain.replace(one, b"")
+    own = str(uuid.uuid5(uuid.NAMESPACE_OID, hashlib.sha256(plain).hexdigest())).encode()
+    return blank.replace(written[0], own).replace(written[1], own.hex().encode())

@@ -20,6 +20,7 @@ from engraving.painter import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle, Pa
 from engraving.placing import Placed
 from engraving.placing.boxes import Overlaid
 from engraving.svgdevice import SvgDevice
+from language import _
 
 Paint = Callable[[QPainter], None]  # in mm; the ground is white already
 
@@ -105,7 +106,9 @@ def write_painted_png(path: Path, area: Rect, paint: Paint, dpi: int) -> None:
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     writer = QImageWriter(buffer, QByteArray(b"png"))
     if not writer.write(_image(area, paint, dpi)):
-        raise EngravingError(f"{path.name}: the picture cannot be encoded: {writer.errorString()}")
+        raise EngravingError(
+            _("{file}: the picture cannot be encoded: {why}").format(file=path.name, why=writer.errorString())
+        )
     write_atomically(path, bytes(data.data()))
 
 
@@ -126,7 +129,7 @@ def _image(area: Rect, paint: Paint, dpi: int) -> QImage:
     scale = dpi / _INCH_MM
     image = QImage(QSize(round(area.width * scale), round(area.height * scale)), QImage.Format.Format_RGB32)
     if image.isNull():
-        raise EngravingError(f"there is no memory for a picture of {dpi} dots an inch")
+        raise EngravingError(_("there is no memory for a picture of {dpi} dots an inch").format(dpi=dpi))
     image.fill(Qt.GlobalColor.white)
     image.setDotsPerMeterX(round(scale * 1000))
     image.setDotsPerMeterY(round(scale * 1000))
@@ -146,9 +149,17 @@ def _whole(page: EngravedPage) -> Rect:
 
 def _check_resolution(name: str, area: Rect, dpi: int) -> None:
     if not _DPI[0] <= dpi <= _DPI[1]:
-        raise EngravingError(f"{name}: a picture has {_DPI[0]} to {_DPI[1]} dots an inch, not {dpi}")
+        raise EngravingError(
+            _("{name}: a picture has {least} to {most} dots an inch, not {dpi}").format(
+                name=name, least=_DPI[0], most=_DPI[1], dpi=dpi
+            )
+        )
     width, height = area.width / _INCH_MM, area.height / _INCH_MM
     most = floor(min(_LONGEST_SIDE / max(width, height), sqrt(_MOST_DOTS / (width * height))))
     if dpi > most:
-        size = f"{area.width:.0f} by {area.height:.0f} mm"
-        raise EngravingError(f"{name}: a picture of {size} has room for at most {most} dots an inch, not {dpi}")
+        size = _("{width:.0f} by {height:.0f} mm").format(width=area.width, height=area.height)
+        raise EngravingError(
+            _("{name}: a picture of {size} has room for at most {most} dots an inch, not {dpi}").format(
+                name=name, size=size, most=most, dpi=dpi
+            )
+        )

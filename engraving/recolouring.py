@@ -17,14 +17,14 @@ from engraving.marks.tags import number_of
 
 def numbers_of_dynamics(score: etree._Element) -> dict[str, list[int | None]]:
     """For each measure with a dynamic of the teacher's, by the measure's id: whose mark each of its dynamics is."""
-    found: dict[str, list[int | None]] = {}
+    found: dict[str, list[int | None]] = defaultdict(list)
     for measure in score.iterfind("part/measure"):
-        numbers = [
+        found[measure.get("id", "")] += [
             number_of(dynamics.get("color")) for dynamics in measure.iterfind("direction/direction-type/dynamics")
         ]
-        if any(number is not None for number in numbers):
-            found[measure.get("id", "")] = numbers
-    return found
+    return {
+        measure_id: numbers for measure_id, numbers in found.items() if any(number is not None for number in numbers)
+    }
 
 
 def recoloured(drawing: Drawing, numbers: Mapping[str, list[int | None]]) -> Drawing:

@@ -23,6 +23,7 @@ from engraving.errors import EngravingError
 from engraving.layout import Layout
 from engraving.restruns import measure_span
 from engraving.typesetting import Option, typeset, typeset_under
+from language import _
 
 OPEN_PAGES = 2  # so many lie side by side
 _STEPS_A_MM = 2  # heights are weighed in half millimetres
@@ -71,7 +72,11 @@ def engrave_turning(musicxml: str, layout: Layout, rests: Sequence[float], least
     score, options, drawn = prepared(musicxml, layout)
     measures = len(score.findall("part/measure"))
     if len(rests) != measures:
-        raise EngravingError(f"the part has {measures} measures, and rests are known of {len(rests)}")
+        raise EngravingError(
+            _("the part has {measures} measures, and rests are known of {count}").format(
+                measures=measures, count=len(rests)
+            )
+        )
     text = etree.tostring(score, encoding="unicode")
     passes = typeset_under(text, (options, *_measuring(options)))
     first = next(passes)
@@ -87,7 +92,7 @@ def engrave_turning(musicxml: str, layout: Layout, rests: Sequence[float], least
     sizes = _Sizes(usual, _systems(next(passes)), _systems(next(passes)), options)
     lines = list(sizes.lines())
     costs = [turn_cost(rests[measure_span(bar)[0]], least) for bar in sizes.bars]
-    for _ in range(_TRIALS):
+    for _trial in range(_TRIALS):
         chosen = best_pages(lines, costs, sizes.paper())
         wanted = [[sizes.bars[line.first : line.last + 1] for line in page] for page in chosen or ()]
         if not chosen or wanted == _bars(usual):

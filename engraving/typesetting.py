@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from engraving.errors import EngravingError
+from language import _
 
 if TYPE_CHECKING:
     import verovio
@@ -64,13 +65,15 @@ def _loaded(musicxml: str, options: Mapping[str, Option]) -> verovio.toolkit:
     toolkit = _new_toolkit()
     toolkit.setOptions(dict(options))
     if not toolkit.loadData(musicxml):
-        raise EngravingError("the part cannot be engraved: the engraver does not read its MusicXML")
+        raise EngravingError(_("the part cannot be engraved: the engraver does not read its MusicXML"))
     return toolkit
 
 
 def _pick(toolkit: verovio.toolkit, measures: tuple[int, int]) -> None:
     if not toolkit.select({"measureRange": f"{measures[0]}-{measures[1]}"}):
-        raise EngravingError(f"measures {measures[0]} to {measures[1]} cannot be picked out of the part")
+        raise EngravingError(
+            _("measures {first} to {last} cannot be picked out of the part").format(first=measures[0], last=measures[1])
+        )
     toolkit.redoLayout()
 
 
@@ -87,6 +90,6 @@ def encoded(musicxml: str, measures: tuple[str, str] | None = None) -> str:
     toolkit = _new_toolkit()
     toolkit.setOptions({"xmlIdChecksum": True})
     if not toolkit.loadData(musicxml):
-        raise EngravingError("the score cannot be encoded: the engraver does not read its MusicXML")
+        raise EngravingError(_("the score cannot be encoded: the engraver does not read its MusicXML"))
     picked = {} if measures is None else {"firstMeasure": measures[0], "lastMeasure": measures[1]}
     return str(toolkit.getMEI(picked))

@@ -13,11 +13,16 @@ from typing import Any
 from lxml import etree
 
 from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS, Limits
+from language import _
 
 _UTF8 = "UTF-8"
 _BYTE_ORDER_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_BLANK = b" \t\r\n" + b"".join(_BYTE_ORDER_MARKS)
 _DECLARATION = "<?xml"
-_COLUMN = re.compile(r", line \d+, column \d+.*$")
+_DECLARES_UTF_16 = re.compile(rb"""<\?xml[^>]*\sencoding\s*=\s*["']utf-?16""", re.IGNORECASE)
+# What libxml2 adds to its messages for programmers.
+_ASIDES = re.compile(r",? (?:use|see|try) \w*(?:XML_|xml)\w+.*$|, line \d+, column \d+.*$", re.DOTALL)
 
 
 def looks_like_xml(data: bytes) -> bool:
@@ -25,18 +30,38 @@ def looks_like_xml(data: bytes) -> bool:
     return _head(data).startswith("<")
 
 
-def parse_xml(data: bytes, name: str) -> etree._ElementTree:
-    """The tree of an XML text; ScoreFileError when it is empty, not well-formed or declares entities of its own."""
-    if not data.strip():
-        raise ScoreFileError(f"{name} is empty")
-    parser = etree.XMLParser(resolve_entities=False, load_dtd=False, no_network=True, huge_tree=False)
+def is_blank(data: bytes) -> bool:
+    """Whether there is nothing in the bytes but blanks and a byte order mark."""
+    return not data.strip(_BLANK)
+
+
+def parse_xml(data: bytes, name: str, limits: Limits = LIMITS) -> etree._ElementTree:
+    """The tree of an XML text; ScoreFileError when it is empty, not well-formed, too much or declares entities."""
+    if is_blank(data):
+        raise ScoreFileError(_("{name} is empty").format(name=name))
+    if data.count(b"<") + data.count(b"=") > limits.markup:
+        raise ScoreFileError(_("{name} holds more elements than any score").format(name=name))
+    parser = etree.XMLParser(
+        encoding=_undeclared_encoding(data), resolve_entities=False, load_dtd=False, no_network=True, huge_tree=False
+    )
     try:
         root = etree.fromstring(data, parser)
     except etree.XMLSyntaxError as error:
-        raise ScoreFileError(f"{name} is not readable XML: line {error.lineno or 1}: {_reason(error)}") from error
+        # What libxml2 itself puts an end to: entities that grow beyond measure or hold themselves, and its own depth.
+        if "ntity" in (error.msg or "") and any(word in error.msg for word in ("amplification", "loop")):
+            raise _own_entities(name) from error
+        if "Excessive depth" in (error.msg or ""):
+            raise _too_deep(name, limits) from error
+        raise ScoreFileError(
+            _("{name} is not readable XML: line {line}: {why}").format(
+                name=name, line=error.lineno or 1, why=_reason(error)
+            )
+        ) from error
     tree = root.getroottree()
     if _declares_entities(tree):
-        raise ScoreFileError(f"{name} declares XML entities of its own, which are not expanded here for safety")
+        raise _own_entities(name)
+    if tree.xpath("boolean(" + "/*" * (limits.depth + 1) + ")"):
+        raise _too_deep(name, limits)
     return tree
 
 
@@ -63,10 +88,35 @@ def _head(data: bytes) -> str:
     return start.replace(b"\0", b"").lstrip().decode("latin-1")
 
 
+def _undeclared_encoding(data: bytes) -> str | None:
+    """The encoding of a text that does not declare it, or declares another; ``None`` where XML's own rules find it.
+
+    UTF-16 needs a byte order mark by the rules. A text without a zero in it is none, whatever its declaration says.
+    """
+    start = data[:256]
+    if start.startswith(b"<\0"):
+        return "UTF-16LE"
+    if start.startswith(b"\0<"):
+        return "UTF-16BE"
+    return _UTF8 if _DECLARES_UTF_16.match(start) else None
+
+
+def _own_entities(name: str) -> ScoreFileError:
+    return ScoreFileError(
+        _("{name} declares XML entities of its own, which are not expanded here for safety").format(name=name)
+    )
+
+
+def _too_deep(name: str, limits: Limits) -> ScoreFileError:
+    return ScoreFileError(
+        _("{name} nests its elements more than {depth} deep, which no score does").format(name=name, depth=limits.depth)
+    )
+
+
 def _declares_entities(tree: etree._ElementTree) -> bool:
     dtd: Any = tree.docinfo.internalDTD
     return dtd is not None and next(dtd.iterentities(), None) is not None
 
 
 def _reason(error: etree.XMLSyntaxError) -> str:
-    return _COLUMN.sub("", error.msg or "the text ends too early")
+    return " ".join(_ASIDES.sub("", error.msg or "").split()) or _("the text ends too early")

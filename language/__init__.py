@@ -1,7 +1,7 @@
 """The language in which everything is said.
 
 Sentences stand in English in the code, inside ``_()``, and are looked up in the catalogue of the user's language, after
-the GNU gettext conventions: ``LANGUAGE``, ``LC_ALL``, ``LC_MESSAGES`` and ``LANG`` decide in this order, once a process.
+the GNU gettext conventions: ``LANGUAGE``, ``LC_ALL``, ``LC_MESSAGES`` and ``LANG`` decide in this order, once for all.
 What has no translation is said in English. Catalogues lie beside this file, ``<language>/LC_MESSAGES/handframe.po``,
 with the compiled ``.mo`` that is read.
 

@@ -1,11 +1,15 @@
-"""Random parts, house rules and locks for hypothesis."""
+"""Random parts, house rules and locks for hypothesis, and files of them that are edited at random."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+import copy
+from collections.abc import Iterator
+from dataclasses import fields, replace
 from fractions import Fraction
 from functools import lru_cache
+from typing import Any
 
+import tomlkit
 from hypothesis import strategies as st
 
 from analysis.fingering.locks import Lock
@@ -265,3 +269,76 @@ def locked(draw: st.DrawFn, part: Part, *, most: int = 3, instrument: Instrument
 def instruments() -> st.SearchStrategy[Instrument]:
     """Any instrument."""
     return st.sampled_from((VIOLIN, VIOLA, CELLO, BASS, BASS5))
+
+
+# Files
+
+_ODD = st.sampled_from((
+    None, True, 0, -1, 2, 7, 10**30, 0.5, -1e300, float("nan"), float("inf"), "", "1", "3/2", "1-4", "open", "cello",
+    "a\nb", "\0", "\ud800", "x" * 300, [], {}, [1], [[]], {"a": 1}, [None], {"": {}}, "two-homes", "every-note", "1e9",
+    "violin",
+))  # fmt: skip
+_PLAIN = st.recursive(
+    _ODD,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text("ab1 .", max_size=4), inner, max_size=3),
+    max_leaves=5,
+)
+
+
+@st.composite
+def edited(draw: st.DrawFn, plain: Any, *, most: int = 3) -> Any:
+    """Plain values as JSON holds them, with a few of them, anywhere, dropped, doubled, or something else altogether."""
+    changed = copy.deepcopy(plain)
+    for _ in range(draw(st.integers(1, most))):
+        places = list(_places(changed))
+        if not places:
+            return draw(_PLAIN)
+        holder, key = draw(st.sampled_from(places))
+        match draw(st.sampled_from("drooooom")):
+            case "d":
+                del holder[key]
+            case "r" if isinstance(holder, dict):
+                holder[draw(st.text("ab-1 ", max_size=3))] = holder.pop(key)
+            case "m":
+                holder[key] = copy.deepcopy(draw(st.sampled_from(places))[0])
+            case _:
+                holder[key] = draw(_PLAIN)
+    return changed
+
+
+def _places(plain: Any) -> Iterator[tuple[Any, Any]]:
+    """Everything that can be changed, as what holds it and its key there."""
+    if isinstance(plain, dict | list):
+        for key in list(plain) if isinstance(plain, dict) else range(len(plain)):
+            yield plain, key
+            yield from _places(plain[key])
+
+
+@st.composite
+def rules_texts(draw: st.DrawFn, sound: str) -> str:
+    """TOML that is ``sound`` with tables and values edited, or with its text cut and spoilt, or is nested too deep."""
+    match draw(st.sampled_from("tttcd")):
+        case "t":
+            names = [rule.name for rule in fields(HouseRules)]
+            values = draw(edited(tomlkit.parse(sound).unwrap(), most=4))
+            added = draw(st.dictionaries(st.sampled_from(names), _PLAIN, max_size=2))
+            whole = {**values, **added} if isinstance(values, dict) else added
+            return tomlkit.dumps(_for_toml(whole))
+        case "c":
+            begin, end = sorted(draw(st.tuples(*[st.integers(0, len(sound))] * 2)))
+            spoilt = draw(st.text("[]{}=\"'#\n\0.,-1a\ud800", max_size=6))
+            return sound[:begin] + spoilt + sound[end:]
+        case _:
+            depth = draw(st.sampled_from((50, 5_000)))
+            return f"positions = {'[' * depth}{']' * depth}"
+
+
+def _for_toml(plain: Any) -> Any:
+    """The same without what TOML has no word for."""
+    if isinstance(plain, dict):
+        return {str(name).encode("utf-8", "replace").decode(): _for_toml(value) for name, value in plain.items()}
+    if isinstance(plain, list):
+        return [_for_toml(value) for value in plain]
+    if plain is None:
+        return "none"
+    return plain.encode("utf-8", "replace").decode() if isinstance(plain, str) else plain

@@ -9,27 +9,29 @@ from analysis.bowing.bows import DOWN
 from analysis.bowing.cures import Change, Charge
 from analysis.bowing.strokes import Stroke, Weight
 from analysis.music import Part, beat_words
+from language import _
 
 
 def cure_words(part: Part, every: Sequence[Stroke], directions: Sequence[str], change: Change) -> str:
     """A change of the bow as an order to the player; ``directions`` are those of the strokes once it is made."""
     stroke = every[change.stroke]
-    label = part.measures[stroke.measure].label
+    where = {"measure": part.measures[stroke.measure].label, "beat": _beat(part, stroke)}
     match change.what:
+        case Charge.START if directions[change.stroke] == DOWN:
+            return _("begin with a down-bow on beat {beat} of measure {measure}").format(**where)
         case Charge.START:
-            bow = "a down-bow" if directions[change.stroke] == DOWN else "an up-bow"
-            return f"begin with {bow} on {_beat(part, stroke)} of measure {label}"
+            return _("begin with an up-bow on beat {beat} of measure {measure}").format(**where)
         case Charge.REST:
-            return f"retake at the rest in measure {_rest_label(part, every, stroke)}"
+            return _("retake at the rest in measure {measure}").format(measure=_rest_label(part, every, stroke))
         case Charge.SLUR:
             return _slur_words(part, every, change.stroke)
     if stroke.weight is Weight.FIRST:
-        return f"lift the bow before measure {label}"
-    return f"lift the bow before {_beat(part, stroke)} of measure {label}"
+        return _("lift the bow before measure {measure}").format(measure=where["measure"])
+    return _("lift the bow before beat {beat} of measure {measure}").format(**where)
 
 
 def _beat(part: Part, stroke: Stroke) -> str:
-    return f"beat {beat_words(part.measures[stroke.measure].beat(stroke.main.onset))}"
+    return beat_words(part.measures[stroke.measure].beat(stroke.main.onset))
 
 
 def _rest_label(part: Part, every: Sequence[Stroke], stroke: Stroke) -> str:
@@ -44,15 +46,22 @@ def _rest_label(part: Part, every: Sequence[Stroke], stroke: Stroke) -> str:
 def _slur_words(part: Part, every: Sequence[Stroke], number: int) -> str:
     before, stroke = every[number - 1], every[number]
     measure = part.measures[stroke.measure]
-    of_measure = f"of measure {measure.label}"
-    beats = [beat_words(measure.beat(one.main.onset)) for one in (before, stroke)]
-    if not (before.is_single and stroke.is_single):
-        return f"take beats {beats[0]} and {beats[1]} {of_measure} in one bow"
-    if number + 1 == len(every) or every[number + 1].measure != stroke.measure:
-        notes = f"the last two notes {of_measure}"
-    elif before.weight is Weight.FIRST:
-        notes = f"the first two notes {of_measure}"
-    else:
-        notes = f"the notes on beats {beats[0]} and {beats[1]} {of_measure}"
+    first, second = (beat_words(measure.beat(one.main.onset)) for one in (before, stroke))
     same = before.note.pitch == stroke.note.pitch
-    return f"take {notes} in one bow" if same else f"slur {notes}"
+    if not (before.is_single and stroke.is_single):
+        words = _("take beats {first} and {second} of measure {measure} in one bow")
+        return words.format(first=first, second=second, measure=measure.label)
+    if number + 1 == len(every) or every[number + 1].measure != stroke.measure:
+        one_bow, slur = (
+            _("take the last two notes of measure {measure} in one bow"),
+            _("slur the last two notes of measure {measure}"),
+        )
+    elif before.weight is Weight.FIRST:
+        one_bow, slur = (
+            _("take the first two notes of measure {measure} in one bow"),
+            _("slur the first two notes of measure {measure}"),
+        )
+    else:
+        one_bow = _("take the notes on beats {first} and {second} of measure {measure} in one bow")
+        slur = _("slur the notes on beats {first} and {second} of measure {measure}")
+    return (one_bow if same else slur).format(first=first, second=second, measure=measure.label)

@@ -15,6 +15,7 @@ from analysis.fingering.placements import Placement, finger_text
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
+from language import _
 
 # Letter steps and semitones, up or down.
 Move = tuple[int, int]
@@ -45,13 +46,14 @@ def carried(source: Plan, plan: Plan, note_ids: Sequence[str], again: Sequence[s
             continue
         played = source.choice(earlier_id)
         if played is None:
-            left_out[later_id] = f"{_named(plan, later)} has no fingering to take over from {_named(source, earlier)}"
+            words = _("{note} has no fingering to take over from {earlier}")
+            left_out[later_id] = words.format(note=_named(plan, later), earlier=_named(source, earlier))
             continue
         found = _carried(source, plan, later, earlier, played)
         if isinstance(found, Lock):
             locks[later_id] = found
         else:
-            left_out[later_id] = f"{_named(plan, later)} {found}"
+            left_out[later_id] = found
     return Carried(MappingProxyType(locks), MappingProxyType(left_out))
 
 
@@ -95,23 +97,25 @@ def moved_over(source: Plan, plan: Plan, later: Note, earlier: Note) -> Placemen
 
 
 def _carried(source: Plan, plan: Plan, later: Note, earlier: Note, played: Placement) -> Lock | str:
-    """The lock for one note, or why there is none, to follow its name."""
+    """The lock for one note, or why there is none."""
     found = moved_over(source, plan, later, earlier)
     if found is not None:
         return Lock.on(found)
     here, there = source.setting.instrument, plan.setting.instrument
     moved = move(plan.part, later, source.part, earlier)
-    finger = f"finger {finger_text(played.finger)}" if played.finger else "the open string"
+    note = _named(plan, later)
+    finger = _("finger {number}").format(number=finger_text(played.finger)) if played.finger else _("the open string")
     if moved is None:
-        return f"has not the pitch for {finger}"
+        return _("{note} has not the pitch for {finger}").format(note=note, finger=finger)
     if moved == (0, 0) or strings_over(there, moved):
         letter = here.string(played.string).letter
         if string_over(here, played.string, there, moved) is None:
-            return f"has no string to go over to from the {letter} string"
-        return f"cannot be played with {finger} in the same position"
+            return _("{note} has no string to go over to from the {letter} string").format(note=note, letter=letter)
+        return _("{note} cannot be played with {finger} in the same position").format(note=note, finger=finger)
     if played.is_open:
-        return "is on no open string"
-    return _in_key(here, plan, later, moved, played) or f"cannot be played with {finger} under the house rules"
+        return _("{note} is on no open string").format(note=note)
+    not_so = _("{note} cannot be played with {finger} under the house rules")
+    return _in_key(here, plan, later, moved, played) or not_so.format(note=note, finger=finger)
 
 
 def _in_key(here: Instrument, plan: Plan, later: Note, moved: Move, played: Placement) -> Lock | None:
@@ -142,4 +146,4 @@ def _sound(part: Part, note: Note) -> tuple[int, float]:
 
 
 def _named(plan: Plan, note: Note) -> str:
-    return f"{plan.part.place(note)}: {note.pitch.name}"
+    return _("{place}: {pitch}").format(place=plan.part.place(note), pitch=note.pitch.said)

@@ -16,8 +16,9 @@ from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
+from language import _, later
 
-CAUTION = (
+CAUTION = later(
     "Warm up, take breaks, never force a reach. Stop if it hurts, and ask a licensed health professional; "
     "see first to the right size of the instrument."
 )
@@ -52,14 +53,15 @@ def cautions(plan: Plan) -> Iterator[Caution]:
 def _caution(plan: Plan, chain: Chain, index: int, note_id: str, reach: float) -> Caution:
     note, choice = plan.part.note(note_id), plan.choice(note_id)
     finger = "" if choice is None else finger_text(choice.finger)
-    how = f"reaches {reach:.0f} mm from the first finger"
+    mm, told = reach, _("{place}: {finger} for {pitch} reaches {mm} mm from the first finger.")
     if choice is not None and choice.place < choice.hand:
-        how = f"is drawn back {_drawn_back(plan, choice):.0f} mm out of the hand"
-    words = f"{plan.part.place(note)}: {finger} for {note.pitch.name} {how}."
+        mm, told = _drawn_back(plan, choice), _("{place}: {finger} for {pitch} is drawn back {mm} mm out of the hand.")
+    words = told.format(place=plan.part.place(note), finger=finger, pitch=note.pitch.said, mm=f"{mm:.0f}")
     easier = easier_way(plan, chain.line.rules[index], note_id, reach)
     if easier is None:
-        return Caution(note_id, words, "No easier way under these rules: give it to another desk, or leave it out.")
-    return Caution(note_id, words, f"Easier: {way_words(easier, plan.setting.instrument)}.")
+        return Caution(note_id, words, _("No easier way under these rules: give it to another desk, or leave it out."))
+    way = way_words(easier, plan.setting.instrument)
+    return Caution(note_id, words, _("Easier: {way}.").format(way=way))
 
 
 def easier_way(plan: Plan, rules: HouseRules, note_id: str, reach: float) -> Placement | None:
@@ -84,5 +86,7 @@ def way_words(way: Placement, instrument: Instrument) -> str:
     """A way to play a note in full: ``3 on the A string, 3rd position``."""
     letter = instrument.string(way.string).letter
     if way.is_open:
-        return f"open {letter}"
-    return f"{finger_text(way.finger)} on the {letter} string, {hand_words(way, instrument)}"
+        return _("open {letter}").format(letter=letter)
+    return _("{finger} on the {letter} string, {position}").format(
+        finger=finger_text(way.finger), letter=letter, position=hand_words(way, instrument)
+    )

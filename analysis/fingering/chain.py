@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +18,8 @@ from analysis.fingering.stages import Stage, stages
 from analysis.fingering.standing import standing_ways
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.music import Note, Part
+from analysis.wording import comma_listed
+from language import _
 
 # What going against one demand of a lock costs inside the solver: more than a change of any few stages can save, so it
 # is met whenever it can be; and small enough for the sums of a dozen demands to stay within 32 bits.
@@ -146,12 +148,13 @@ def stage_choices(setting: Setting, stage: Stage, locks: Mapping[str, Lock]) -> 
     if not any(broken(grip, asked) == fewest for grip in allowed):
         beyond = {grip for grip in every if broken(grip, asked) == fewest}
         allowed = tuple(sorted({*allowed, *beyond}))
-    problems: dict[str, str] = {}
+    reasons: dict[str, list[str]] = {}
     for conflict in conflicts(every, asked):
-        for note_id, reason in _conflict(setting, stage, conflict).items():
-            before = problems.get(note_id)
-            problems[note_id] = f"{before}; {reason.partition(': ')[2]}" if before else reason
-    return Choices(allowed, problems)
+        reason = _conflict(setting, stage, conflict)
+        for note_id in dict.fromkeys(note_id for _head, note_id, _demand in conflict):
+            reasons.setdefault(note_id, []).append(reason)
+    told = {note_id: _at(setting, stage.heads[0], "; ".join(every_one)) for note_id, every_one in reasons.items()}
+    return Choices(allowed, told)
 
 
 def told_of_path(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> dict[str, str]:
@@ -164,10 +167,8 @@ def _trills_left_out(setting: Setting, chain: Chain) -> dict[str, str]:
     for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
         for note, placement in zip(stage.heads, grip, strict=True):
             if note.trill is not None and setting.leaves_trill_out(note, placement):
-                found[note.id] = (
-                    f"{setting.part.place(note)}: {note.pitch.name} is fingered without its trill, "
-                    "for which the house rules or a lock leave no finger"
-                )
+                words = _("{pitch} is fingered without its trill, for which the house rules or a lock leave no finger")
+                found[note.id] = _at(setting, note, words.format(pitch=note.pitch.said))
     return found
 
 
@@ -180,10 +181,10 @@ def _moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -
         locked = [one for k in (index - 1, index) for ids in chain.stages[k].ids for one in ids if one in locks]
         if locked:
             note = chain.stages[index].heads[head]
-            found[note.id] = (
-                f"{setting.part.place(note)}: {note.pitch.name} is tied and would have to stay where it is, "
-                "but the locks around the tie ask for two ways"
+            words = _(
+                "{pitch} is tied and would have to stay where it is, but the locks around the tie ask for two ways"
             )
+            found[note.id] = _at(setting, note, words.format(pitch=note.pitch.said))
     return found
 
 
@@ -242,33 +243,38 @@ def _with_grips(chain: Chain, index: int, choices: tuple[Grip, ...]) -> Chain:
 
 def _why_not(setting: Setting, stage: Stage, every: Sequence[Grip]) -> str:
     """Why a stage cannot be fingered, in words."""
-    where = setting.part.place(stage.heads[0])
+    first = stage.heads[0]
     for note in stage.heads:
         if not setting.ways_of(note):
-            return f"{where}: the {setting.instrument.name.lower()} has no {note.pitch.name}"
-    names = " and ".join(note.pitch.name for note in reversed(stage.heads))
-    if not every:
-        return f"{where}: {names} cannot be held together"
-    return f"{where}: {names} is out of reach under the house rules"
+            words = _("the {instrument} has no {pitch}")
+            return _at(setting, first, words.format(instrument=setting.instrument.words, pitch=note.pitch.said))
+    pitches = _all_of(note.pitch.said for note in reversed(stage.heads))
+    words = _("{pitches} is out of reach under the house rules") if every else _("{pitches} cannot be held together")
+    return _at(setting, first, words.format(pitches=pitches))
 
 
-def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> dict[str, str]:
-    """Locks that nothing on the instrument keeps together, in words by note id."""
-    where, instrument = setting.part.place(stage.heads[0]), setting.instrument
-    heads = {head for head, _, _ in conflict}
-    words = [_as_way(demand.words(instrument)) for _, _, demand in conflict]
-    if len(heads) == 1:
-        name = stage.heads[conflict[0][0]].pitch.name
-        reason = f"{where}: {name} cannot be played {' and '.join(words)}"
-    else:
-        named = [f"{stage.heads[head].pitch.name} {demand.words(instrument)}" for head, _, demand in conflict]
-        reason = f"{where}: these locks do not go together: {', '.join(named)}"
-    return {note_id: reason for _, note_id, _ in conflict}
+def _conflict(setting: Setting, stage: Stage, conflict: Sequence[Asked]) -> str:
+    """Locks that nothing on the instrument keeps together, in words."""
+    instrument = setting.instrument
+    if len({head for head, _note_id, _demand in conflict}) == 1:
+        ways = _all_of(demand.way_words(instrument) for _head, _note_id, demand in conflict)
+        pitch = stage.heads[conflict[0][0]].pitch.said
+        return _("{pitch} cannot be played {ways}").format(pitch=pitch, ways=ways)
+    named = comma_listed(
+        _("{pitch} {lock}").format(pitch=stage.heads[head].pitch.said, lock=demand.words(instrument))
+        for head, _note_id, demand in conflict
+    )
+    return _("these locks do not go together: {locks}").format(locks=named)
 
 
-def _as_way(words: str) -> str:
-    """A demand as it follows "cannot be played"."""
-    return f"with {words}" if words.startswith("finger") else words
+def _at(setting: Setting, note: Note, what: str) -> str:
+    """What is the matter, after the place where it is."""
+    return _("{place}: {what}").format(place=setting.part.place(note), what=what)
+
+
+def _all_of(words: Iterable[str]) -> str:
+    """Words of which every one counts: ``C4 and E4 and G4``."""
+    return _(" and ").join(words)
 
 
 def _locked(stage: Stage, choices: Sequence[Grip], free: Effort, locks: Mapping[str, Lock]) -> Effort:

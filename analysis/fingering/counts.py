@@ -10,6 +10,7 @@ from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Placement
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
+from language import later
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,16 +34,16 @@ class Counts:
 
 # What each count is called, in the order in which a table shows them.
 COUNT_NAMES = {
-    "notes": "Notes fingered",
-    "shifts": "Shifts",
-    "hand_travel_mm": "Hand travel, mm",
-    "crossings": "String crossings",
-    "single_crossings": "Crossings for a single note",
-    "open_strings": "Open strings",
-    "fourth_fingers": "Fourth fingers",
-    "extensions": "Extensions",
-    "low_high_changes": "Low/high changes",
-    "effort": "Effort",
+    "notes": later("Notes fingered"),
+    "shifts": later("Shifts"),
+    "hand_travel_mm": later("Hand travel, mm"),
+    "crossings": later("String crossings"),
+    "single_crossings": later("Crossings for a single note"),
+    "open_strings": later("Open strings"),
+    "fourth_fingers": later("Fourth fingers"),
+    "extensions": later("Extensions"),
+    "low_high_changes": later("Low/high changes"),
+    "effort": later("Effort"),
 }
 
 

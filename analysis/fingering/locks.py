@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from analysis.fingering.grips import Grip
-from analysis.fingering.placements import THUMB, Placement, position_name
+from analysis.fingering.placements import THUMB, Placement, in_position_words
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
+from language import _, p_
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ class Lock:
         asked = sorted(self.demands(), key=lambda demand: order[demand.name])
         position = self.position is not None
         words = [demand.words(instrument) for demand in asked if not (demand.name == "hand" and position)]
-        return " ".join(words) or "any way"
+        return " ".join(words) or _("any way")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +77,24 @@ class Demand:
         value = int(self.value)
         match self.name:
             case "string" if value <= len(instrument.strings):
-                return f"on the {instrument.string(value).letter} string"
+                return _("on the {letter} string").format(letter=instrument.string(value).letter)
             case "string":
-                return f"on string {value}"
+                return _("on string {number}").format(number=value)
             case "position":
-                return f"in {position_name(value, instrument)} position"
+                return in_position_words(value, instrument)
             case "hand":
-                return f"with the hand {self.value:g} half steps up"
-        return {0: "open", THUMB: "with the thumb"}.get(value, f"finger {value}")
+                return _("with the hand {number} half steps up").format(number=f"{self.value:g}")
+            case "finger" if value == 0:
+                return p_("a string", "open")
+            case "finger" if value == THUMB:
+                return _("with the thumb")
+        return _("finger {number}").format(number=value)
+
+    def way_words(self, instrument: Instrument) -> str:
+        """The demand as it follows "cannot be played": ``with finger 2``."""
+        if self.name == "finger" and self.value not in (0, THUMB):
+            return _("with finger {number}").format(number=int(self.value))
+        return self.words(instrument)
 
 
 Asked = tuple[int, str, Demand]

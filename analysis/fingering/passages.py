@@ -13,22 +13,26 @@ from analysis.fingering.counts import Counts, count
 from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Placement, hand_name
 from analysis.fingering.plan import Plan
+from analysis.fingering.position_words import in_position
 from analysis.instruments import Instrument
+from language import _
 
 # Beyond any effort of a passage, so that one crossing fewer always wins.
 _CROSSING = 1_000_000
 # Besides the plan's own, so many are told, and always those in the positions that are learned first.
 _MOST = 4
-_USUAL_POSITIONS = ("1st", "3rd")
+_USUAL = (("all in", "1st"), ("all in", "3rd"))
 _Fits = Callable[[Placement], bool]
+# What tells one kind of way from the others, in whatever language it is named.
+_Kind = tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PassageWay:
     """One way to play a passage.
 
-    ``name`` in a teacher's words. ``placements`` by note id. ``extra``: effort the whole part would pay beyond the
-    plan's. ``counts``: of the passage alone, without effort.
+    ``name`` in a teacher's words, in the user's language. ``placements`` by note id. ``extra``: effort the whole part
+    would pay beyond the plan's. ``counts``: of the passage alone, without effort.
     """
 
     name: str
@@ -45,20 +49,19 @@ def passage_ways(plan: Plan, first: int, last: int) -> tuple[PassageWay, ...]:
     passage = _Passage(plan, first, last)
     if not passage.chains:
         return ()
-    found = [passage.way("Least effort", {index: plan.chains[index] for index in passage.chains})]
-    for name, fits in passage.kinds():
+    found: list[tuple[_Kind, PassageWay]] = []
+    found.append(((), passage.way(_("Least effort"), {index: plan.chains[index] for index in passage.chains})))
+    for kind, name, fits in passage.kinds():
         solved = passage.restricted(fits)
         if solved is not None:
-            found.append(passage.way(name, solved))
-    found.append(passage.way("Fewest crossings", passage.fewest_crossings()))
-    different: dict[object, PassageWay] = {}
-    for way in found:
-        different.setdefault(tuple((key, one.as_played) for key, one in sorted(way.placements.items())), way)
-    own, *others = different.values()
-    others.sort(key=lambda way: (way.extra, way.name))
-    usual = [f"All in {name} position" for name in _USUAL_POSITIONS]
-    kept = others[:_MOST] + [way for way in others[_MOST:] if way.name in usual]
-    return (own, *kept)
+            found.append((kind, passage.way(name, solved)))
+    found.append((("fewest crossings",), passage.way(_("Fewest crossings"), passage.fewest_crossings())))
+    different: dict[object, tuple[_Kind, PassageWay]] = {}
+    for kind, way in found:
+        different.setdefault(tuple((key, one.as_played) for key, one in sorted(way.placements.items())), (kind, way))
+    (_own, own), *others = different.values()
+    others.sort(key=lambda one: (one[1].extra, one[0]))
+    return own, *(way for number, (kind, way) in enumerate(others) if number < _MOST or kind in _USUAL)
 
 
 class _Passage:
@@ -73,15 +76,17 @@ class _Passage:
             if inside:
                 self.chains[index] = (inside[0], inside[-1] + 1)
 
-    def kinds(self) -> Iterator[tuple[str, _Fits]]:
+    def kinds(self) -> Iterator[tuple[_Kind, str, _Fits]]:
         """All in one position, all on one string; what the passage could use."""
         instrument = self.plan.setting.instrument
         grips = [grip for chain, start, stop in self._inside() for row in chain.grips[start:stop] for grip in row]
         here = [placement for grip in grips for placement in grip]
         for name in dict.fromkeys(hand_name(placement, instrument) for placement in sorted(here, key=_by_hand)):
-            yield f"All in {name} position", _in_position(name, instrument)
+            words = _("All {position}").format(position=in_position(name))
+            yield ("all in", name), words, _in_position(name, instrument)
         for string in sorted({placement.string for placement in here}):
-            yield f"All on the {instrument.string(string).letter} string", _on_string(string)
+            letter = instrument.string(string).letter
+            yield ("all on", letter), _("All on the {letter} string").format(letter=letter), _on_string(string)
 
     def restricted(self, fits: _Fits) -> dict[int, Chain] | None:
         """The chains with only fitting placements in the passage; ``None`` where a stage has none."""

@@ -28,8 +28,11 @@ from analysis.fingering.frames.stops import (
     finger_in,
     finger_text,
 )
+from analysis.fingering.position_words import full_position, in_position, short_position
 from analysis.instruments import Instrument
 from analysis.music import Pitch
+from analysis.pitch_names import plain_pitch_name
+from language import _
 
 __all__ = [
     "HIGHEST_LOWER_POSITION",
@@ -48,6 +51,8 @@ __all__ = [
     "hand_places",
     "hand_words",
     "harmonic_placements",
+    "in_hand_words",
+    "in_position_words",
     "placements",
     "position_name",
     "trill_placements",
@@ -55,7 +60,10 @@ __all__ = [
 
 _FRAMES: Mapping[str, Frame] = MappingProxyType({"letters": LetterFrame(), "cello": CELLO_FRAME, "bass": BASS_FRAME})
 _HIGHEST_PARTIAL = 6
-_NOTES = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "G#", "A", "Bb", "B")
+_NOTES = (
+    ("C", 0), ("C", 1), ("D", 0), ("E", -1), ("E", 0), ("F", 0),
+    ("F", 1), ("G", 0), ("G", 1), ("A", 0), ("B", -1), ("B", 0),
+)  # fmt: skip
 
 
 def frame_named(name: str) -> Frame:
@@ -69,23 +77,32 @@ def hand_places(instrument: Instrument) -> tuple[HandPlace, ...]:
 
 
 def position_name(position: int, instrument: Instrument | None = None) -> str:
-    """The trade name of a position's number, to stand before the word "position": ``half``, ``1st``, ``2nd`` ...
+    """The trade name of a position's number in the user's language, without the noun: ``half``, ``1st``, ``2nd`` ...
 
     Two places of a cellist's hand may share a number; :func:`hand_name` tells them apart.
 
     >>> position_name(0), position_name(3), position_name(11)
     ('half', '3rd', '11th')
     """
+    return short_position(_name(position, instrument))
+
+
+def in_position_words(position: int, instrument: Instrument) -> str:
+    """Where the hand lies, by a position's number: ``in 3rd position``."""
+    return in_position(_name(position, instrument))
+
+
+def _name(position: int, instrument: Instrument | None) -> str:
     if instrument is not None and not instrument.letter_frame and position == THUMB_POSITION:
         return "thumb"
     return ordinal(position)
 
 
 def hand_name(placement: Placement, instrument: Instrument) -> str:
-    """The trade name of where the hand lies, to stand before the word "position": ``3rd``, ``lower 2nd``, ``thumb``."""
+    """The name of where the hand lies, as its :class:`HandPlace` has it: ``3rd``, ``lower 2nd``, ``thumb``."""
     here = (placement.position, placement.hand)
     names = {(hand.number, hand.place): hand.name for hand in hand_places(instrument)}
-    return names.get(here) or position_name(placement.position, instrument)
+    return names.get(here) or _name(placement.position, instrument)
 
 
 def hand_words(placement: Placement, instrument: Instrument) -> str:
@@ -95,10 +112,22 @@ def hand_words(placement: Placement, instrument: Instrument) -> str:
     >>> hand_words(Placement(1, THUMB_POSITION, 1, 14, Lie.NORMAL, hand=12.0), CELLO)
     'thumb on A'
     """
-    if placement.position == THUMB_POSITION and not instrument.letter_frame and placement.finger != THUMB:
-        note = int(instrument.string(placement.string).pitch.midi + placement.hand)
-        return f"thumb on {_NOTES[note % 12]}"
-    return f"{hand_name(placement, instrument)} position"
+    thumb = _thumb_on(placement, instrument)
+    return _("thumb on {pitch}").format(pitch=thumb) if thumb else full_position(hand_name(placement, instrument))
+
+
+def in_hand_words(placement: Placement, instrument: Instrument) -> str:
+    """The same to follow a finger or a verb: ``in 3rd position``."""
+    thumb = _thumb_on(placement, instrument)
+    return _("in thumb on {pitch}").format(pitch=thumb) if thumb else in_position(hand_name(placement, instrument))
+
+
+def _thumb_on(placement: Placement, instrument: Instrument) -> str:
+    """The thumb's note where another finger plays in thumb position, else ""."""
+    if placement.position != THUMB_POSITION or instrument.letter_frame or placement.finger == THUMB:
+        return ""
+    note = int(instrument.string(placement.string).pitch.midi + placement.hand)
+    return plain_pitch_name(*_NOTES[note % 12])
 
 
 @lru_cache(maxsize=4096)

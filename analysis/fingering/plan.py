@@ -23,6 +23,7 @@ from analysis.fingering.stages import voices
 from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.instruments import Instrument
 from analysis.music import Part
+from language import _
 
 _V = TypeVar("_V")
 
@@ -172,7 +173,7 @@ class Plan:
         if choice is None or not self.struck(note_id):
             return ""
         if note_id in self.locks:
-            return "So, because it is fixed."
+            return _("So, because it is fixed.")
         where, stage, head = self._where[note_id]
         chain, instrument = self.chains[where], self.setting.instrument
         grips = {chain.grips[stage][grip][head]: grip for grip in self._best_grips(note_id)}

@@ -8,26 +8,32 @@ from fractions import Fraction
 
 from analysis.fingering.chain import Chain
 from analysis.fingering.costs import UNIT, held_effort, seam_term_efforts, term_efforts
-from analysis.fingering.placements import Placement, finger_text, hand_words
+from analysis.fingering.placements import Placement, finger_text, hand_words, in_hand_words
 from analysis.fingering.terms import TERMS
 from analysis.instruments import Instrument
+from analysis.wording import decimal, listed, number_word
+from language import _, later, n_
 
-_BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": "{it} would move a note that is held"}
+_BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": later("move a note that is held")}
 # What an open string can be blamed for; where the hand waits meanwhile is not heard.
 _OPEN_CAN = frozenset(
     ("open_string", "ringing_open", "long_open", "shrill_open", "same_again", "crossing", "crossing_down",
      "quick_crossing", "skipped_string", "slurred_crossing", "single_crossing", "other_way_at_once", "broken_tremolo")
 )  # fmt: skip
-_RINGING = "{it} would let an open string ring"
+_RINGING = later("let an open string ring")
 _FIFTH = 7
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
+# Beats are counted in words up to so many.
+_IN_WORDS = 8
 # A second reason is told where it weighs at least this share of the first.
 _ALSO = 0.6
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """How much more (or less, below 0) of one effort term the other way costs, in thousandths of a unit."""
+    """How much more (or less, below 0) of one effort term the other way costs, in thousandths of a unit.
+
+    ``says`` names the effort in the user's language.
+    """
 
     term: str
     says: str
@@ -54,13 +60,13 @@ def compare_paths(chain: Chain, path: Sequence[int]) -> tuple[Difference, ...]:
     seams = [seam for seam in chain.line.seams if {seam.first, seam.last} & ends]
     our_seams, their_seams = (seam_term_efforts(chain.line, path, seams) for path in (our_path, their_path))
     held = held_effort(line.stages, their_grips) - held_effort(line.stages, our_grips)
-    found = [Difference("held_note", "moving a note that is held", held)] if held else []
+    found = [Difference("held_note", _("moving a note that is held"), held)] if held else []
     for term in TERMS:
         thousandths = their_seams.get(term.name, 0) - our_seams.get(term.name, 0)
         if term.name in ours:
             thousandths += int(theirs[term.name].sum()) - int(ours[term.name].sum())
         if thousandths:
-            found.append(Difference(term.name, term.says, thousandths))
+            found.append(Difference(term.name, _(term.says), thousandths))
     return tuple(sorted(found, key=lambda item: (-abs(item.thousandths), item.term)))
 
 
@@ -68,18 +74,17 @@ def against(differences: Sequence[Difference]) -> str:
     """Why the other way loses, as a plain sentence: what it costs, and what it would save."""
     costs = [item.says for item in differences if item.thousandths > 0][:2]
     saves = [item.says for item in differences if item.thousandths < 0][:1]
-    if not costs and not saves:
-        return "As easy as the choice made."
-    words = f"Costs {' and '.join(costs)}" if costs else "Saves"
-    if saves:
-        words += f", though it saves {saves[0]}" if costs else f" {saves[0]}"
-    return words + "."
+    if costs and saves:
+        return _("Costs {costs}, though it saves {saves}.").format(costs=listed(costs), saves=saves[0])
+    if costs:
+        return _("Costs {costs}.").format(costs=listed(costs))
+    return _("Saves {saves}.").format(saves=saves[0]) if saves else _("As easy as the choice made.")
 
 
 def why_chosen(differences: Sequence[Difference]) -> str:
     """Why the choice wins against its next best rival, whose ``differences`` to it these are."""
     saved = [item.says for item in differences if item.thousandths > 0][:2]
-    return f"Spares {' and '.join(saved)}." if saved else "As easy as the next best way."
+    return _("Spares {efforts}.").format(efforts=listed(saved)) if saved else _("As easy as the next best way.")
 
 
 def because(
@@ -93,8 +98,7 @@ def because(
     costs = _told(heard) or _told(differences)
     if not costs:
         return ""
-    clauses = _clauses(costs, _words(rival, choice, instrument), beats)
-    return f"{_words(choice, rival, instrument)}, because {clauses}."
+    return _because(_words(choice, rival, instrument), _words(rival, choice, instrument), costs, beats)
 
 
 def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrument) -> str:
@@ -108,19 +112,24 @@ def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrumen
     rival = chain.kept_to(stage, stop, lambda placement: placement.hand == stayed.hand) if stop > stage else None
     if rival is None:
         return ""
-    costs, staying = _told(compare_paths(chain, rival.solution.path)), hand_words(stayed, instrument)
-    words = f"{finger_text(choice.finger)} in {hand_words(choice, instrument)}"
+    costs = _told(compare_paths(chain, rival.solution.path))
+    way = _("{finger} {position}").format(finger=finger_text(choice.finger), position=in_hand_words(choice, instrument))
     if stop < len(path) and not stays[stop]:
-        beyond = chain.stages[stop].heads[0].pitch.name
-        return f"{words}, because {beyond}, which comes, is out of reach from {staying}."
-    return f"{words}, because {_clauses(costs, f'staying in {staying}', None)}." if costs else ""
+        return _("{way}, because {pitch}, which comes, is out of reach from {position}.").format(
+            way=way, pitch=chain.stages[stop].heads[0].pitch.said, position=hand_words(stayed, instrument)
+        )
+    staying = _("staying {position}").format(position=in_hand_words(stayed, instrument))
+    return _because(way, staying, costs, None) if costs else ""
 
 
 def across_strings(choice: Placement, instrument: Instrument) -> str:
     """Why two notes of a chord have one finger: it lies across both strings."""
     high, low = (string.pitch.midi for string in instrument.strings[:2])
-    interval = "fifth" if high - low == _FIFTH else "fourth"
-    return f"{finger_text(choice.finger)} lies across both strings, for the perfect {interval}."
+    if high - low == _FIFTH:
+        words = _("{finger} lies across both strings, for the perfect fifth.")
+    else:
+        words = _("{finger} lies across both strings, for the perfect fourth.")
+    return words.format(finger=finger_text(choice.finger))
 
 
 def _told(differences: Sequence[Difference]) -> list[Difference]:
@@ -129,36 +138,43 @@ def _told(differences: Sequence[Difference]) -> list[Difference]:
     return costs[:1] + [item for item in costs[1:2] if item.thousandths >= _ALSO * costs[0].thousandths]
 
 
-def _clauses(told: Sequence[Difference], it: str, beats: Fraction | None) -> str:
-    """The efforts as what ``it`` would ask, joined into one clause; without ``beats`` ``it`` is more than one note."""
+def _because(way: str, it: str, told: Sequence[Difference], beats: Fraction | None) -> str:
+    """The sentence for ``way`` by what ``it`` would ask; without ``beats`` ``it`` is more than one note."""
     texts = [_BECAUSE[item.term] for item in told]
     if beats is None:
         texts = [_RINGING if "{time}" in text else text for text in texts]
-    clauses = [text.format(it=it, time="" if beats is None else _beats(beats)) for text in texts]
-    return " and ".join(dict.fromkeys((clauses[0], *(clause.removeprefix(f"{it} would ") for clause in clauses[1:]))))
+    time = "" if beats is None else _beats(beats)
+    first, *others = (_(text).format(time=time) for text in dict.fromkeys(texts))
+    if not others:
+        return _("{way}, because {it} would {effort}.").format(way=way, it=it, effort=first)
+    words = _("{way}, because {it} would {effort} and {other_effort}.")
+    return words.format(way=way, it=it, effort=first, other_effort=others[0])
 
 
 def _words(way: Placement, other: Placement, instrument: Instrument) -> str:
     """A way in as many words as tell it from the other: ``2``, ``3 on the D string``, ``an open E``."""
     letter = instrument.string(way.string).letter
     if way.is_open:
-        return f"an open {letter}"
-    words = [finger_text(way.finger)]
-    if way.string != other.string:
-        words.append(f"on the {letter} string")
-    if way.hand != other.hand and not (other.is_open or way.is_open):
-        words.append(f"in {hand_words(way, instrument)}")
-    return " ".join(words)
+        return _("an open {letter}").format(letter=letter)
+    finger, position = finger_text(way.finger), in_hand_words(way, instrument)
+    moved = way.hand != other.hand and not other.is_open
+    if way.string == other.string:
+        return _("{finger} {position}").format(finger=finger, position=position) if moved else finger
+    if not moved:
+        return _("{finger} on the {letter} string").format(finger=finger, letter=letter)
+    words = _("{finger} on the {letter} string {position}")
+    return words.format(finger=finger, letter=letter, position=position)
 
 
 def _beats(beats: Fraction) -> str:
     """A length in beats, in words: ``three beats``, ``a beat and a half``."""
     whole, rest = divmod(beats, 1)
+    if beats == 1:
+        return _("one beat")
     if rest == 0:
-        number = _NUMBERS[int(whole)] if whole < len(_NUMBERS) else str(whole)
-        return f"{number} beat" + ("" if whole == 1 else "s")
+        return n_("{number} beat", "{number} beats", whole).format(number=number_word(whole, _IN_WORDS))
     if beats == Fraction(1, 2):
-        return "half a beat"
+        return _("half a beat")
     if beats == Fraction(3, 2):
-        return "a beat and a half"
-    return f"{float(beats):.3g} beats"
+        return _("a beat and a half")
+    return n_("{number} beat", "{number} beats", 2).format(number=decimal(f"{float(beats):.3g}"))

@@ -18,11 +18,27 @@ from typing import Literal
 
 import numpy as np
 
-from analysis.keys.evidence import LOWEST, SPAN, Evidence, fifth_words
+from analysis.keys.evidence import LOWEST, SPAN, Evidence
+from language import _, later
 
 Mode = Literal["major", "minor"]
 
 SIGNATURES = range(-7, 8)
+# By their signatures, from seven flats to seven sharps.
+_NAMES: Mapping[Mode, tuple[str, ...]] = MappingProxyType(
+    {
+        "major": (
+            later("C♭ major"), later("G♭ major"), later("D♭ major"), later("A♭ major"), later("E♭ major"),
+            later("B♭ major"), later("F major"), later("C major"), later("G major"), later("D major"),
+            later("A major"), later("E major"), later("B major"), later("F♯ major"), later("C♯ major"),
+        ),
+        "minor": (
+            later("A♭ minor"), later("E♭ minor"), later("B♭ minor"), later("F minor"), later("C minor"),
+            later("G minor"), later("D minor"), later("A minor"), later("E minor"), later("B minor"),
+            later("F♯ minor"), later("C♯ minor"), later("G♯ minor"), later("D♯ minor"), later("A♯ minor"),
+        ),
+    }
+)  # fmt: skip
 # How often each degree sounds, in percent, by its place on the line of fifths from the tonic.
 _MAJOR = (
     0.160186,
@@ -76,7 +92,7 @@ class Key:
         >>> Key(-1, "minor").words
         'D minor'
         """
-        return f"{fifth_words(self.tonic)} {self.mode}"
+        return _(_NAMES[self.mode][SIGNATURES.index(self.fifths)])
 
     def holds(self, fifth: int) -> bool:
         """Whether a pitch belongs to the scale; in minor also with its sixth and seventh raised."""

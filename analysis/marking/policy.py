@@ -15,6 +15,7 @@ from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan
 from analysis.fingering.stages import Stage
 from analysis.marking.reader import Moment, Print, Reader, alike, pitches_of, played_after
+from language import later
 
 _ENTRY = Fraction(1)  # quarter notes of silence after which the players come in anew
 _FIFTH = 7
@@ -39,17 +40,17 @@ class Printed:
 
 # Why a digit is printed, in a teacher's words. Common practice, no source.
 REASONS = {
-    "needed": "A player would not guess it.",
-    "entry": "The players come in here.",
-    "fourth": "The fourth finger plays what an open string would give.",
-    "shift": "The hand moves.",
-    "moved_finger": "The finger goes to another place than it last had on the string.",
-    "across": "One finger lies across two strings.",
-    "extension": "The finger reaches out of the hand.",
-    "seam": "Playing jumps here.",
-    "turn": "A new page begins.",
-    "own": "You want it here.",
-    "every": "Every note has its finger.",
+    "needed": later("A player would not guess it."),
+    "entry": later("The players come in here."),
+    "fourth": later("The fourth finger plays what an open string would give."),
+    "shift": later("The hand moves."),
+    "moved_finger": later("The finger goes to another place than it last had on the string."),
+    "across": later("One finger lies across two strings."),
+    "extension": later("The finger reaches out of the hand."),
+    "seam": later("Playing jumps here."),
+    "turn": later("A new page begins."),
+    "own": later("You want it here."),
+    "every": later("Every note has its finger."),
 }
 
 

@@ -15,9 +15,10 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.placements import Placement
 from analysis.instruments import Instrument
 from analysis.watch.finding import Finding
-from analysis.watch.gathering import Event, Step, finger_words, steps, told_at_once
-from analysis.watch.inflections import listed
+from analysis.watch.gathering import WHERE, Event, Step, finger_words, steps, told_at_once
 from analysis.watch.study import Study
+from analysis.wording import listed
+from language import _, n_
 
 # A figure rocks over two strings from so many notes on.
 _ROCKS = 3
@@ -97,16 +98,27 @@ def _lies_across(before: Step, after: Step) -> bool:
 
 
 def _fifth(instrument: Instrument, run: Sequence[Step]) -> Event:
-    strings, interval = _letters(instrument, [step.grip[0].string for step in run[:2]]), _interval(instrument)
-    finger, notes = finger_words(run[0].grip[0].finger), tuple(step.note for step in run)
-    names = listed(note.pitch.words for note in notes[:2])
+    fifth, notes = _is_tuned_in_fifths(instrument), tuple(step.note for step in run)
     if len(run) >= _ROCKS:
-        told = f"In {{where}} keep one finger down across both strings while the notes of the {interval} alternate."
-        closer = f"In {{where}} keep the {finger} down across the {strings} strings while {names} alternate."
-        return Event(told, notes, closer=closer)
-    told = f"In {{where}} lay one finger across both strings at once for the perfect {interval}."
-    closer = f"In {{where}} lay the {finger} across the {strings} strings at once, for {names}."
-    return Event(told, notes, _LAID, closer)
+        certainty, told = (
+            1.0,
+            _("In {where} keep one finger down across both strings while the notes of the fifth alternate."),
+        )
+        if not fifth:
+            told = _("In {where} keep one finger down across both strings while the notes of the fourth alternate.")
+        closer = _("In {where} keep the {finger} down across the {strings} strings while {pitches} alternate.")
+    else:
+        certainty, told = _LAID, _("In {where} lay one finger across both strings at once for the perfect fifth.")
+        if not fifth:
+            told = _("In {where} lay one finger across both strings at once for the perfect fourth.")
+        closer = _("In {where} lay the {finger} across the {strings} strings at once, for {pitches}.")
+    closer = closer.format(
+        where=WHERE,
+        finger=finger_words(run[0].grip[0].finger),
+        strings=_letters(instrument, [step.grip[0].string for step in run[:2]]),
+        pitches=listed(note.pitch.words for note in notes[:2]),
+    )
+    return Event(told.format(where=WHERE), notes, certainty, closer)
 
 
 def _fifth_at_once(instrument: Instrument, step: Step) -> Iterator[Event]:
@@ -114,18 +126,22 @@ def _fifth_at_once(instrument: Instrument, step: Step) -> Iterator[Event]:
     for (upper, high), (lower, low) in itertools.combinations(enumerate(step.grip), 2):
         if 0 < low.finger == high.finger and not {upper, lower} <= set(step.stage.held):
             notes = step.stage.heads[lower], step.stage.heads[upper]
-            told = f"In {{where}} one finger stops both notes of the perfect {_interval(instrument)}."
-            closer = (
-                f"In {{where}} the {finger_words(low.finger)} stops {listed(note.pitch.words for note in notes)} "
-                f"together, across the {_letters(instrument, (low.string, high.string))} strings."
+            told = _("In {where} one finger stops both notes of the perfect fifth.")
+            if not _is_tuned_in_fifths(instrument):
+                told = _("In {where} one finger stops both notes of the perfect fourth.")
+            closer = _("In {where} the {finger} stops {pitches} together, across the {strings} strings.").format(
+                where=WHERE,
+                finger=finger_words(low.finger),
+                pitches=listed(note.pitch.words for note in notes),
+                strings=_letters(instrument, (low.string, high.string)),
             )
-            yield Event(told, notes, closer=closer)
+            yield Event(told.format(where=WHERE), notes, closer=closer)
 
 
-def _interval(instrument: Instrument) -> str:
-    """The interval between neighbouring strings."""
+def _is_tuned_in_fifths(instrument: Instrument) -> bool:
+    """Whether neighbouring strings are a fifth apart, not a fourth."""
     high, low = (string.pitch.midi for string in instrument.strings[:2])
-    return "fifth" if high - low == _FIFTH else "fourth"
+    return high - low == _FIFTH
 
 
 # Crossings for one note
@@ -155,23 +171,27 @@ def _crossing(instrument: Instrument, chain: Chain, every: Sequence[Step], first
     run = every[first : last + 1]
     notes = tuple(step.note for step in run)
     quick = all(step.stage.seconds_since <= _QUICK for step in run[1:])
-    home, away = (f"the {instrument.string(step.grip[0].string).letter} string" for step in run[:2])
-    both = _letters(instrument, [step.grip[0].string for step in run[:2]])
+    home, away = (instrument.string(step.grip[0].string).letter for step in run[:2])
     if len(run) >= _IN_TURN:
         if quick:
-            told = "In {where} two strings alternate: keep the arm between them."
-            closer = f"In {{where}} the {both} strings alternate: keep the arm between them."
-            yield Event(told, notes, _CROSSES, closer)
+            told = _("In {where} two strings alternate: keep the arm between them.")
+            closer = _("In {where} the {strings} strings alternate: keep the arm between them.")
+            both = _letters(instrument, [step.grip[0].string for step in run[:2]])
+            yield Event(told.format(where=WHERE), notes, _CROSSES, closer.format(where=WHERE, strings=both))
         return
     saved = _saved_by(chain, every, first + 1)
     if saved is not None:
-        told = "In {where} another finger would save going to the next string for one note."
-        closer = f"In {{where}} the {finger_words(saved.finger)} on {home} would save going to {away} for one note."
-        yield Event(told, notes, _SAVED, closer)
+        told = _("In {where} another finger would save going to the next string for one note.")
+        closer = _("In {where} the {finger} on the {home} string would save going to the {away} string for one note.")
+        closer = closer.format(where=WHERE, finger=finger_words(saved.finger), home=home, away=away)
+        yield Event(told.format(where=WHERE), notes, _SAVED, closer)
     elif quick:
-        told = "In {where} one note lies on another string: keep the bow close to it and come straight back."
-        closer = f"In {{where}} one note lies on {away}: keep the bow close to it and come straight back to {home}."
-        yield Event(told, notes, _CROSSES, closer)
+        told = _("In {where} one note lies on another string: keep the bow close to it and come straight back.")
+        closer = _(
+            "In {where} one note lies on the {away} string: "
+            "keep the bow close to it and come straight back to the {home} string."
+        )
+        yield Event(told.format(where=WHERE), notes, _CROSSES, closer.format(where=WHERE, home=home, away=away))
 
 
 def _saved_by(chain: Chain, every: Sequence[Step], number: int) -> Placement | None:
@@ -196,11 +216,27 @@ def _skips(study: Study, every: Sequence[Step]) -> Iterator[Event]:
         if over and _follows_at_once(after):
             strings = _letters(instrument, over)
             ends = _letters(instrument, (over[0] - 1, over[-1] + 1))
-            word = "string" if len(over) == 1 else "strings"
-            how = " within the slur" if after.stage.slurred else ""
-            told = f"In {{where}} the bow skips a string{how}: swing the arm early, so that none sounds between."
-            closer = f"In {{where}} the bow skips the {strings} {word} between {ends}{how}: swing the arm early."
-            yield Event(told, (before.note, after.note), _SKIPS, closer)
+            if after.stage.slurred:
+                told = _(
+                    "In {where} the bow skips a string within the slur: "
+                    "swing the arm early, so that none sounds between."
+                )
+                closer = n_(
+                    "In {where} the bow skips the {strings} string between {ends} within the slur: "
+                    "swing the arm early.",
+                    "In {where} the bow skips the {strings} strings between {ends} within the slur: "
+                    "swing the arm early.",
+                    len(over),
+                )
+            else:
+                told = _("In {where} the bow skips a string: swing the arm early, so that none sounds between.")
+                closer = n_(
+                    "In {where} the bow skips the {strings} string between {ends}: swing the arm early.",
+                    "In {where} the bow skips the {strings} strings between {ends}: swing the arm early.",
+                    len(over),
+                )
+            closer = closer.format(where=WHERE, strings=strings, ends=ends)
+            yield Event(told.format(where=WHERE), (before.note, after.note), _SKIPS, closer)
 
 
 def _follows_at_once(after: Step) -> bool:

@@ -13,16 +13,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from analysis.music import Note, Part
+from analysis.pitch_names import inflection_word, pitch_name, sign_word
 from analysis.watch.finding import Finding, found
 from analysis.watch.inflections import (
     Inflection,
     as_written,
-    inflection_word,
     inflections,
     letters_words,
     measures_listed,
 )
 from analysis.watch.study import Study
+from language import _
 
 # How many measures back an accidental is still minded, in its own octave and in another; measures of rest do not count.
 _MINDED, _MINDED_IN_ANOTHER_OCTAVE = 2, 1
@@ -125,21 +126,33 @@ def _joins(run: list[_Misled], one: _Misled) -> bool:
 
 def _sentence(part: Part, run: list[_Misled]) -> str:
     first, where = run[0], _measures(part, [one.at.note for one in run])
-    sign, word, step = inflection_word(first.cause.alter), inflection_word(first.at.alter), first.at.step
+    if first.trap is _Trap.BAR_LINE and len({one.told for one in run}) > 1:
+        letters = letters_words((one.at.step, one.at.alter) for one in run)
+        words = _("{letters} again in {where}: the accidentals of {causes} no longer hold.")
+        return words.format(letters=letters, where=where, causes=_causes(part, run))
     match first.trap:
         case _Trap.TIE:
-            return f"The {step} after the tie in {where} is {word}: the {sign} ends with the tied note."
+            words = _("The {letter} after the tie in {where} is {inflection}: the {sign} ends with the tied note.")
+        case _Trap.OCTAVE if first.at.line > first.cause.line:
+            words = _("The high {letter} in {where} is {inflection}: the {sign} holds only in its own octave.")
         case _Trap.OCTAVE:
-            high = "high" if first.at.line > first.cause.line else "low"
-            return f"The {high} {step} in {where} is {word}: the {sign} holds only in its own octave."
-    causes = sorted((one.cause.note for one in run), key=lambda note: note.measure)
-    ended = f"of {_measures(part, causes)} no longer hold"
-    if len({one.told for one in run}) == 1:
-        several = len({one.at.note.measure for one in run}) > 1
-        why = f"no {sign} holds beyond its bar line" if several else f"the {sign} {ended}s"
-        return f"The {step} is {word} again in {where}: {why}."
-    letters = letters_words((one.at.step, one.at.alter) for one in run)
-    return f"{letters} again in {where}: the accidentals {ended}."
+            words = _("The low {letter} in {where} is {inflection}: the {sign} holds only in its own octave.")
+        case _ if len({one.at.note.measure for one in run}) > 1:
+            words = _("The {letter} is {inflection} again in {where}: no {sign} holds beyond its bar line.")
+        case _:
+            words = _("The {letter} is {inflection} again in {where}: the {sign} of {causes} no longer holds.")
+    return words.format(
+        letter=pitch_name(first.at.step),
+        where=where,
+        inflection=inflection_word(first.at.alter),
+        sign=sign_word(first.cause.alter),
+        causes=_causes(part, run),
+    )
+
+
+def _causes(part: Part, run: Iterable[_Misled]) -> str:
+    """Where the accidentals stand that mislead."""
+    return _measures(part, sorted((one.cause.note for one in run), key=lambda note: note.measure))
 
 
 def _measures(part: Part, notes: Iterable[Note]) -> str:

@@ -18,6 +18,7 @@ from analysis.bowing.words import cure_words
 from analysis.music import Part
 from analysis.watch.finding import Finding, found
 from analysis.watch.study import Study
+from language import _
 
 _CERTAINTY = 0.6
 # After a bow of so many seconds there is time to lift it before going back.
@@ -71,10 +72,13 @@ def _wrong_words(part: Part, bowing: Bowing, course: Course, one: Astray) -> str
     first, last = (_label(part, bowing.strokes[number]) for number in (one.wrong[0], one.wrong[-1]))
     cures = cure_words(part, bowing.strokes, course.directions, one.cure)
     if one.back is not None:
-        cures += f", then {cure_words(part, bowing.strokes, course.directions, one.back)}"
+        back = cure_words(part, bowing.strokes, course.directions, one.back)
+        cures = _("{cure}, then {back}").format(cure=cures, back=back)
     elif one.instead is not None:
-        cures += f", or {cure_words(part, bowing.strokes, course.directions, one.instead)}"
-    return f"From measure {first} to {last} the first beats fall on an up-bow: {cures}."
+        other = cure_words(part, bowing.strokes, course.directions, one.instead)
+        cures = _("{cure}, or {other}").format(cure=cures, other=other)
+    words = _("From measure {first} to {last} the first beats fall on an up-bow: {cures}.")
+    return words.format(first=first, last=last, cures=cures)
 
 
 # Repeats
@@ -86,12 +90,19 @@ def _returns(part: Part, bowing: Bowing, course: Course) -> Iterator[Finding]:
         last, first = bowing.strokes[one.last], bowing.strokes[one.first]
         ways = (bowing.printed, course.directions)
         if not _has_time(one, last) and not first.mark and all(way[one.first] == way[one.last] for way in ways):
-            bow = "a down-bow" if bowing.printed[one.first] == DOWN else "an up-bow"
-            yield _found(
-                (last,),
-                f"After measure {_label(part, last)} the repeat begins with {bow} right after {bow}: "
-                "lift the bow before going back.",
-            )
+            yield _found((last,), _return_words(bowing.printed[one.first]).format(measure=_label(part, last)))
+
+
+def _return_words(bow: str) -> str:
+    if bow == DOWN:
+        return _(
+            "After measure {measure} the repeat begins with a down-bow right after a down-bow: "
+            "lift the bow before going back."
+        )
+    return _(
+        "After measure {measure} the repeat begins with an up-bow right after an up-bow: "
+        "lift the bow before going back."
+    )
 
 
 def _has_time(one: Return, last: Stroke) -> bool:
@@ -119,25 +130,44 @@ def _lasts_too_long(stroke: Stroke) -> bool:
 
 
 def _long_finding(part: Part, run: Sequence[Stroke]) -> Finding:
-    seconds = f"{max(stroke.seconds for stroke in run):.0f} seconds"
+    seconds = f"{max(stroke.seconds for stroke in run):.0f}"
     if len(run) > 1:
-        first, last = _label(part, run[0]), _label(part, run[-1])
-        text = f"From measure {first} to {last} single bows last up to {seconds}: save bow from the beginning."
-        return _found(run, text)
+        words = _(
+            "From measure {first} to {last} single bows last up to {seconds} seconds: save bow from the beginning."
+        )
+        return _found(run, words.format(first=_label(part, run[0]), last=_label(part, run[-1]), seconds=seconds))
     (stroke,) = run
-    where = f"in measure {_label(part, stroke)} lasts about {seconds}: save bow, or change it"
-    if stroke.is_single:
-        return _found(run, f"The long {stroke.note.pitch.words} {where} at another time than your stand partner.")
-    return _found(run, f"The slur that begins {where} {_halfway(part, stroke)}.")
+    measure = _label(part, stroke)
+    if not stroke.is_single:
+        return _found(run, _long_slur_words(part, stroke).format(measure=measure, seconds=seconds))
+    words = _(
+        "The long {pitch} in measure {measure} lasts about {seconds} seconds: save bow, "
+        "or change it at another time than your stand partner."
+    )
+    return _found(run, words.format(pitch=stroke.note.pitch.words, measure=measure, seconds=seconds))
 
 
-def _halfway(part: Part, stroke: Stroke) -> str:
-    """Where a long slur is best parted: at the first beat that is nearest to its half, or else at the note that is."""
+def _long_slur_words(part: Part, stroke: Stroke) -> str:
+    """What to say of a long slur, with ``{measure}`` and ``{seconds}`` still to be put in.
+
+    It is best parted at the first beat that is nearest to its half, or else at the note that is.
+    """
     begun = [stage for stage in stroke.stages if stage is not stroke.main and not stage.heads[0].grace]
     half = stroke.onset + stroke.quarters / 2
     heavy = [stage for stage in begun if weight(part.measures[stage.measure], stage.onset) is Weight.FIRST]
     best = min(heavy or begun, key=lambda stage: abs(stage.onset - half))
-    return f"at measure {part.measures[best.measure].label}" if heavy else f"in {part.place(best.heads[0])}"
+    if heavy:
+        at = part.measures[best.measure].label
+        words = _(
+            "The slur that begins in measure {measure} lasts about {seconds} seconds: "
+            "save bow, or change it at measure {at}."
+        )
+    else:
+        at = part.place(best.heads[0])
+        words = _(
+            "The slur that begins in measure {measure} lasts about {seconds} seconds: save bow, or change it in {at}."
+        )
+    return words.format(measure="{measure}", seconds="{seconds}", at=at)
 
 
 # Long bows beside short ones
@@ -172,9 +202,14 @@ def _turns(bowing: Bowing, number: int) -> bool:
 def _uneven_finding(part: Part, bowing: Bowing, start: int, end: int) -> Finding:
     shown = bowing.strokes[start:end]
     first, last = _label(part, shown[0]), _label(part, shown[-1])
-    long, short = ("down", "up") if bowing.printed[start] == DOWN else ("up", "down")
-    return _found(
-        shown,
-        f"From measure {first} to {last} long {long}-bows alternate with short {short}-bows: save bow on the long ones "
-        "and bring it back lightly.",
-    )
+    if bowing.printed[start] == DOWN:
+        words = _(
+            "From measure {first} to {last} long down-bows alternate with short up-bows: "
+            "save bow on the long ones and bring it back lightly."
+        )
+    else:
+        words = _(
+            "From measure {first} to {last} long up-bows alternate with short down-bows: "
+            "save bow on the long ones and bring it back lightly."
+        )
+    return _found(shown, words.format(first=first, last=last))

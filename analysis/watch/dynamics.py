@@ -16,6 +16,7 @@ from analysis.music import Hairpin, Note, Part, Score
 from analysis.texture import Passage, few_after_all, measures_of, notes_of
 from analysis.watch.finding import Finding, found
 from analysis.watch.study import Study
+from language import _
 
 # More measures than so many before the first dynamic want one.
 _AT_THE_START = 2
@@ -99,9 +100,14 @@ def _start(study: Study) -> Iterator[Finding]:
         return
     notes = part.notes_in(unmarked[0])
     level = _of_the_others(study, unmarked[0])
-    agree = f"the others have {level_words(level)}" if level else "agree on one"
-    where = "in this part" if first is None else f"before measure {_label_at(part, first)}"
-    yield found("dynamics", notes, f"No dynamic is printed {where}: {agree}.")
+    if first is None:
+        others = _("No dynamic is printed in this part: the others have {level}.")
+        text = others if level else _("No dynamic is printed in this part: agree on one.")
+    else:
+        others = _("No dynamic is printed before measure {measure}: the others have {level}.")
+        text = others if level else _("No dynamic is printed before measure {measure}: agree on one.")
+    measure = "" if first is None else _label_at(part, first)
+    yield found("dynamics", notes, text.format(measure=measure, level=level_words(level)))
 
 
 def _of_the_others(study: Study, measure: int, since: Fraction | None = None) -> str:
@@ -134,7 +140,7 @@ def _reminders(study: Study, told: Container[Fraction]) -> Iterator[Finding]:
         played_since = played_since + 1 if spoken == spoken_before else 0
         text = _reminder(study, index, rests, played_since, told) if played_since else ""
         if text:
-            yield found("dynamics", part.notes_in(index), f"Measure {measure.label}{text}.")
+            yield found("dynamics", part.notes_in(index), text)
 
 
 def _reminder(study: Study, index: int, rests: int, played_since: int, told: Container[Fraction]) -> str:
@@ -143,19 +149,29 @@ def _reminder(study: Study, index: int, rests: int, played_since: int, told: Con
     now = in_force(part, onset)
     if now is None:
         return ""
-    level, since = level_words(now[0]), f"since measure {_label_at(part, now[1])}"
-    hairpin = _last_hairpin(part, onset)
+    hairpin, label = _last_hairpin(part, onset), part.measures[index].label
     if hairpin is not None and hairpin.onset >= now[1]:
-        swell = "crescendo" if hairpin.grows else "diminuendo"
-        since = f"since the {swell} of measure {_label_at(part, hairpin.onset)}"
-        return f": no new dynamic {since}; agree on one" if played_since == _LONG else ""
-    if rests >= _REST:
-        others = _of_the_others(study, index, now[1])
-        if others and others != now[0]:
-            return f", after the rest: still {level}, {since}, but the others have {level_words(others)}"
-        if rests >= _LONG_REST:
-            return f", after the rest: still {level}, {since}"
-    return f": still {level}, {since}" if played_since == _LONG and now[1] not in told else ""
+        words = _after_hairpin(hairpin) if played_since == _LONG else ""
+        return words.format(measure=label, since=_label_at(part, hairpin.onset))
+    others = _of_the_others(study, index, now[1]) if rests >= _REST else ""
+    if others and others != now[0]:
+        words = _(
+            "Measure {measure}, after the rest: still {level}, since measure {since}, but the others have {others}."
+        )
+    elif rests >= _LONG_REST:
+        words = _("Measure {measure}, after the rest: still {level}, since measure {since}.")
+    elif played_since == _LONG and now[1] not in told:
+        words = _("Measure {measure}: still {level}, since measure {since}.")
+    else:
+        return ""
+    since = _label_at(part, now[1])
+    return words.format(measure=label, level=level_words(now[0]), since=since, others=level_words(others))
+
+
+def _after_hairpin(hairpin: Hairpin) -> str:
+    if hairpin.grows:
+        return _("Measure {measure}: no new dynamic since the crescendo of measure {since}; agree on one.")
+    return _("Measure {measure}: no new dynamic since the diminuendo of measure {since}; agree on one.")
 
 
 # Solos, and their ways back
@@ -191,15 +207,24 @@ def _solos(study: Study) -> Iterator[tuple[Fraction, Finding]]:
         if left is not None and left[1] not in told:
             told.add(left[1])
             notes = notes_of(part, passage)
-            text = (
-                f"Measure {part.measures[measures_of(passage, notes)[0]].label}: {_who(passage)}, still in everyone's "
-                f"{level_words(left[0])} of measure {_label_at(part, left[1])}: play louder than it says."
+            text = _left_words(passage).format(
+                measure=part.measures[measures_of(passage, notes)[0]].label,
+                level=level_words(left[0]),
+                since=_label_at(part, left[1]),
             )
             yield left[1], found("dynamics", notes, text, _JUDGED)
 
 
-def _who(passage: Passage) -> str:
-    return "you are alone" if len(passage.foremost) == 1 else "only two of you are left"
+def _left_words(passage: Passage) -> str:
+    if len(passage.foremost) == 1:
+        return _(
+            "Measure {measure}: you are alone, still in everyone's {level} of measure {since}: "
+            "play louder than it says."
+        )
+    return _(
+        "Measure {measure}: only two of you are left, still in everyone's {level} of measure {since}: "
+        "play louder than it says."
+    )
 
 
 def _ways_back(study: Study) -> Iterator[Finding]:
@@ -223,8 +248,11 @@ def _way_back(part: Part, passage: Passage, after: Passage) -> Iterator[Finding]
     if level[0] == now[0] and end - begin + 1 < _GROWS:
         return
     if first.onset - last.onset - last.duration < _RUNS_IN and _can_grow(last) and not _shaped(part, end, first.onset):
-        into = f"into everyone's {level_words(level[0])} of" if level[0] != now[0] else "to meet everyone in"
-        text = f"Perhaps: grow through measure {part.measures[end].label} {into} measure {join.label}."
+        if level[0] != now[0]:
+            words = _("Perhaps: grow through measure {measure} into everyone's {level} of measure {next}.")
+        else:
+            words = _("Perhaps: grow through measure {measure} to meet everyone in measure {next}.")
+        text = words.format(measure=part.measures[end].label, level=level_words(level[0]), next=join.label)
         yield found("dynamics", (note for note in notes if note.measure >= end), text, _PROPOSED)
 
 

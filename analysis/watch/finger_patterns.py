@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import chain
 
 from analysis.fingering.placements import Lie
+from analysis.pitch_names import inflection_word, pitch_name
 from analysis.watch.altered import Stretch, stretches
 from analysis.watch.bar_lines import misleading
 from analysis.watch.finding import Finding, found
@@ -19,13 +20,13 @@ from analysis.watch.hand_moves import Move, finger_move, moves_words
 from analysis.watch.inflections import (
     Inflection,
     as_written,
-    inflection_word,
     inflections,
     letters_words,
     measures_listed,
 )
 from analysis.watch.set_hands import set_hands
 from analysis.watch.study import Study
+from language import _
 
 # A letter altered in no more measures, within less than so many, is altered in passing; in two it is however far they
 # lie apart: our own figures.
@@ -131,22 +132,55 @@ def _same_line(stretch: Stretch) -> Inflection | None:
 
 def _of_one(study: Study, stretch: Stretch) -> str:
     """One letter in a sentence."""
-    what, labels = letters_words([(stretch.step, stretch.alter)]), _labels(study, stretch.measures)
-    altered, usual = inflection_word(stretch.alter), inflection_word(stretch.first.usual)
-    move = _move(study, stretch)
     if stretch.goes_to_and_fro:
-        where = f"in measures {labels[0]}–{labels[-1]}" if len(labels) > 1 else "in this measure"
-        clause = f": {move.to_and_fro}" if move and move.to_and_fro else ""
-        return f"{stretch.step} is {altered} and {usual} by turns {where}{clause}."
-    if len(labels) == 1:
-        where = "for this note only" if len(stretch.notes) == 1 else "in this measure"
-    elif len(labels) <= _FEW:
-        where = f"in {measures_listed(labels, unbroken=stretch.is_unbroken)}"
+        return _to_and_fro(study, stretch)
+    exceptions = ""
+    if stretch.others:
+        exceptions = measures_listed(_labels(study, stretch.measures_as_usual))
+        plain = _("{letters} {where}, but {usual} in {exceptions}.")
+        moving = _("{letters} {where}, but {usual} in {exceptions}: {move}.")
     else:
-        where = f"from here to measure {labels[-1]}"
-    but = f", but {usual} in {measures_listed(_labels(study, stretch.measures_as_usual))}" if stretch.others else ""
-    clause = f": {move.words}{'' if move.extends else _and_back(study, stretch)}" if move else ""
-    return f"{what} {where}{but}{clause}."
+        plain, moving = _("{letters} {where}."), _("{letters} {where}: {move}.")
+    move = _move(study, stretch)
+    return (moving if move else plain).format(
+        letters=letters_words([(stretch.step, stretch.alter)]),
+        where=_where(study, stretch),
+        usual=inflection_word(stretch.first.usual),
+        exceptions=exceptions,
+        move=_and_back(study, stretch, move) if move else "",
+    )
+
+
+def _to_and_fro(study: Study, stretch: Stretch) -> str:
+    labels, move = _labels(study, stretch.measures), _move(study, stretch)
+    clause = move.to_and_fro if move else ""
+    if clause:
+        words = _("{letter} is {inflection} and {usual} by turns {where}: {move}.")
+    else:
+        words = _("{letter} is {inflection} and {usual} by turns {where}.")
+    return words.format(
+        letter=pitch_name(stretch.step),
+        inflection=inflection_word(stretch.alter),
+        usual=inflection_word(stretch.first.usual),
+        where=_from_to(labels[0], labels[-1]),
+        move=clause,
+    )
+
+
+def _where(study: Study, stretch: Stretch) -> str:
+    """Where a letter is altered, to follow its name."""
+    labels = _labels(study, stretch.measures)
+    if len(labels) == 1:
+        return _("for this note only") if len(stretch.notes) == 1 else _("in this measure")
+    if len(labels) <= _FEW:
+        return _("in {measures}").format(measures=measures_listed(labels, unbroken=stretch.is_unbroken))
+    return _("from here to measure {measure}").format(measure=labels[-1])
+
+
+def _from_to(first: str, last: str) -> str:
+    if first == last:
+        return _("in this measure")
+    return _("in measures {first}–{last}").format(first=first, last=last)
 
 
 def _move(study: Study, stretch: Stretch) -> Move | None:
@@ -164,32 +198,37 @@ def _move(study: Study, stretch: Stretch) -> Move | None:
     return None if move is None or move.now is Lie.NORMAL else replace(move, was=None)
 
 
-def _and_back(study: Study, stretch: Stretch) -> str:
-    """What follows the move of a finger that soon moves back."""
+def _and_back(study: Study, stretch: Stretch, move: Move) -> str:
+    """The move of a finger in words, and that it soon moves back, where it does."""
     after = _same_line(stretch)
-    if not _passes(stretch) or after is None or _apart(after, stretch) > _CLOSE:
-        return ""
+    if move.extends or not _passes(stretch) or after is None or _apart(after, stretch) > _CLOSE:
+        return move.words
     if finger_move(study, stretch.first, after) is None:
-        return ""
-    at_once = after.note.measure == stretch.last.note.measure
-    return ", then back" if at_once else f", and back in {_measure(study, after)}"
+        return move.words
+    if after.note.measure == stretch.last.note.measure:
+        return _("{move}, then back").format(move=move.words)
+    return _("{move}, and back in {where}").format(move=move.words, where=measures_listed([study.label(after.note)]))
 
 
 def _of_several(study: Study, group: Sequence[Stretch], usual: Collection[tuple[str, int]]) -> str:
     """Several letters in a sentence."""
     what = letters_words((one.step, one.alter) for one in group)
     first, last = (study.part.measures[at].label for at in (group[0].first.note.measure, _end(group)))
-    where = f"in measures {first}–{last}" if first != last else "in this measure"
+    where = _from_to(first, last)
     mixed = _usual_between(group, usual)
     if _all_pass(group) or len(mixed) > _CLOSE:
-        return f"{what}{' come and go' if mixed else ''} {where}."
-    but = "".join(
-        f", but {letters_words([(one.step, one.first.usual)])} in {measures_listed(_labels(study, [measure]))}"
-        for one, measure in mixed
-    )
+        words = _("{letters} come and go {where}.") if mixed else _("{letters} {where}.")
+        return words.format(letters=what, where=where)
+    for one, measure in mixed:
+        usual_letters, measures = (
+            letters_words([(one.step, one.first.usual)]),
+            measures_listed(_labels(study, [measure])),
+        )
+        where = _("{where}, but {letters} in {measures}").format(where=where, letters=usual_letters, measures=measures)
     moves = [_move(study, one) for one in group]
     clause = moves_words(move for move in moves if move is not None)
-    return f"{what} {where}{but}{f': {clause}' if clause else ''}."
+    words = _("{letters} {where}: {move}.") if clause else _("{letters} {where}.")
+    return words.format(letters=what, where=where, move=clause)
 
 
 def _end(group: Iterable[Stretch]) -> int:
@@ -219,7 +258,8 @@ def _ways_back(study: Study, every: Iterable[Stretch], reminded: Collection[str]
             clause = moves[0].words
         what = letters_words((after.step, after.alter) for _, after in pairs)
         notes = [after.note for _, after in pairs]
-        yield found("finger-pattern", notes, f"From here {what} again{f': {clause}' if clause else ''}.")
+        words = _("From here {letters} again: {move}.") if clause else _("From here {letters} again.")
+        yield found("finger-pattern", notes, words.format(letters=what, move=clause))
 
 
 def _last_on_line(stretch: Stretch, after: Inflection) -> Inflection | None:
@@ -229,7 +269,3 @@ def _last_on_line(stretch: Stretch, after: Inflection) -> Inflection | None:
 
 def _labels(study: Study, measures: Iterable[int]) -> list[str]:
     return list(dict.fromkeys(study.part.measures[measure].label for measure in measures))
-
-
-def _measure(study: Study, one: Inflection) -> str:
-    return f"measure {study.label(one.note)}"

@@ -12,12 +12,16 @@ from analysis.fingering.placements import THUMB, Placement
 from analysis.fingering.stages import Stage
 from analysis.music import Note, Part, span_words
 from analysis.watch.finding import Finding, found
-from analysis.watch.inflections import listed
+from analysis.wording import listed, times_word
+from language import _, later, n_
 
 # So many places are told one by one; of more, the first and the last with their number.
 _PLACES = 5
-_FINGERS = ("", "first finger", "second finger", "third finger", "fourth finger", "thumb")
-_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+_FINGERS = (
+    "", later("first finger"), later("second finger"), later("third finger"), later("fourth finger"), later("thumb"),
+)  # fmt: skip
+# Stands for the measures in what is told of an event, until it is known which.
+WHERE = "{where}"
 # A silence after which hand and bow have had time to get ready, in seconds.
 PAUSE = 0.3
 
@@ -135,11 +139,12 @@ def measures_listed(part: Part, indices: Iterable[int], times: int = 0) -> str:
         else:
             stretches.append([index])
     if len(stretches) > _PLACES:
-        often = f" ({times_word(times)})" if times else ""
-        return f"measures {_label(part, stretches[0][0])} to {_label(part, stretches[-1][-1])}{often}"
-    words = list(dict.fromkeys(_stretch(part, stretch) for stretch in stretches))
-    several = len(words) > 1 or "–" in words[0]
-    return f"measure{'s' if several else ''} {listed(words)}"
+        words = _("measures {first} to {last} ({times})") if times else _("measures {first} to {last}")
+        first, last = _label(part, stretches[0][0]), _label(part, stretches[-1][-1])
+        return words.format(first=first, last=last, times=times_word(times))
+    spans = list(dict.fromkeys(_stretch(part, stretch) for stretch in stretches))
+    several = len(spans) > 1 or "–" in spans[0]
+    return n_("measure {numbers}", "measures {numbers}", 2 if several else 1).format(numbers=listed(spans))
 
 
 def _stretch(part: Part, stretch: Sequence[int]) -> str:
@@ -148,20 +153,6 @@ def _stretch(part: Part, stretch: Sequence[int]) -> str:
 
 def _label(part: Part, index: int) -> str:
     return part.measures[index].label or str(index + 1)
-
-
-def number_word(number: int) -> str:
-    """A number as a sentence has it.
-
-    >>> number_word(2), number_word(40)
-    ('two', '40')
-    """
-    return _NUMBERS[number] if 0 <= number < len(_NUMBERS) else str(number)
-
-
-def times_word(number: int) -> str:
-    """How often, in words: ``once``, ``twice``, ``three times``."""
-    return {1: "once", 2: "twice"}.get(number, f"{number_word(number)} times")
 
 
 def printed(words: str) -> str:
@@ -175,4 +166,4 @@ def printed(words: str) -> str:
 
 def finger_words(finger: int) -> str:
     """What a finger is called: ``first finger``, ``thumb``."""
-    return _FINGERS[min(finger, THUMB)]
+    return _(_FINGERS[min(finger, THUMB)])

@@ -21,9 +21,10 @@ from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Note, Part, altered_by
 from analysis.watch.finding import Finding
-from analysis.watch.gathering import Event, Step, finger_words, printed, steps, times_word, told_at_once
-from analysis.watch.inflections import listed
+from analysis.watch.gathering import WHERE, Event, Step, finger_words, printed, steps, told_at_once
 from analysis.watch.study import Study
+from analysis.wording import common_end, decimal, listed_once, times_word
+from language import _
 
 # A shift with so many seconds to spare goes well by itself; so does one from a note of so many seconds, in a slur.
 _AMPLE, _SLOW, _SLOW_IN_SLUR = 0.75, 0.6, 1.0
@@ -34,7 +35,6 @@ _ONE_WAY, _MOST_SHIFTS = 2, 6
 # Alike things no more measures apart are told at once; shifts, which each need their place, where they are close.
 _NEAR, _NEAR_SHIFTS = 32, 12
 _SHIFT, _REACH = 0.8, 0.9
-_POSITION = " position"
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,26 +106,26 @@ def _way(instrument: Instrument, way: Sequence[_Shift], *, timed: bool) -> Event
     start, *hands = (printed(hand_words(step.grip[0], instrument)) for step in stays)
     out, how = _from_to(start, hands[0]), [_how(instrument, shift, timed=timed) for shift in way]
     if len(way) == 1:
-        return Event(f"In {{where}} shift {out} in little time.", notes, _SHIFT, f"In {{where}} shift {out} {how[0]}.")
-    if len(way) == 2 and hands[1] == start:
-        closer = f"In {{where}} shift {out} {how[0]}, and back {how[1]}."
-        return Event(f"In {{where}} shift {out} and back in little time.", notes, _SHIFT, closer)
-    times, names = times_word(len(way)), _positions([start, *hands])
+        told, closer = _("In {where} shift {out} in little time."), _("In {where} shift {out} {how}.")
+    elif len(way) == 2 and hands[1] == start:
+        told = _("In {where} shift {out} and back in little time.")
+        closer = _("In {where} shift {out} {how}, and back {how_back}.")
+    else:
+        told = _("In {where} the hand shifts {times}, between {positions}: practise the shifts alone first.")
+        positions = listed_once(list(dict.fromkeys((start, *hands))), 1)
+        return Event(told.format(where=WHERE, times=times_word(len(way)), positions=positions), notes, _SHIFT)
     return Event(
-        f"In {{where}} the hand shifts {times}, between {names}: practise the shifts alone first.", notes, _SHIFT
+        told.format(where=WHERE, out=out),
+        notes,
+        _SHIFT,
+        closer.format(where=WHERE, out=out, how=how[0], how_back=how[-1]),
     )
 
 
 def _from_to(start: str, end: str) -> str:
     """Two places of the hand: ``from 1st to 3rd position``."""
-    return f"from {start.removesuffix(_POSITION) if end.endswith(_POSITION) else start} to {end}"
-
-
-def _positions(names: Sequence[str]) -> str:
-    """Places of the hand in a row, each once: ``1st, 3rd and 4th position``."""
-    each = list(dict.fromkeys(names))
-    short = all(name.endswith(_POSITION) for name in each)
-    return listed(name.removesuffix(_POSITION) for name in each) + _POSITION if short else listed(each)
+    (begin, _end), _noun = common_end([start, end], 1)
+    return _("from {start} to {end}").format(start=begin, end=end)
 
 
 def _how(instrument: Instrument, shift: _Shift, *, timed: bool) -> str:
@@ -133,10 +133,13 @@ def _how(instrument: Instrument, shift: _Shift, *, timed: bool) -> str:
     before, after = shift.before.grip[0], shift.after.grip[0]
     if shift.spare < _LEAST:
         if (before.finger, before.string) == (after.finger, after.string):
-            return f"on the {finger_words(before.finger)} with no time to spare"
-        return f"led by the {finger_words(_top(shift.before).finger)} with no time to spare"
-    on = f"on the open {instrument.string(shift.opens[-1].grip[0].string).letter}" if shift.opens else "in the rest"
-    return f"{on} with {shift.spare:.1f} s to spare" if timed else on
+            return _("on the {finger} with no time to spare").format(finger=finger_words(before.finger))
+        return _("led by the {finger} with no time to spare").format(finger=finger_words(_top(shift.before).finger))
+    seconds = decimal(f"{shift.spare:.1f}")
+    if not shift.opens:
+        return _("in the rest with {seconds} s to spare").format(seconds=seconds) if timed else _("in the rest")
+    words = _("on the open {letter} with {seconds} s to spare") if timed else _("on the open {letter}")
+    return words.format(letter=instrument.string(shift.opens[-1].grip[0].string).letter, seconds=seconds)
 
 
 def _top(step: Step) -> Placement:
@@ -185,18 +188,27 @@ def _extensions(reaches: _Reaches, chain: Chain) -> Iterator[Event]:
             if not way.is_extension or way.harmonic or head in step.stage.held:
                 continue
             if not reaches.far(chain, number, step.grip):
-                what, how = _extended(way, letters=letters)
-                words = f"{what} for {note.pitch.words}"
-                yield Event(f"In {{where}} {what}: {how}.", (note,), _REACH, f"In {{where}} {words}: {how}.")
+                told, closer = _extended(way, letters=letters)
+                values = {"where": WHERE, "finger": finger_words(way.finger), "pitch": note.pitch.words}
+                yield Event(told.format(**values), (note,), _REACH, closer.format(**values))
 
 
 def _extended(way: Placement, *, letters: bool) -> tuple[str, str]:
-    """What the hand does where a finger leaves the frame, and how."""
+    """What the hand does where a finger leaves the frame, and how; the same with the pitch."""
     if way.place < way.hand:
-        return "the first finger reaches back", "leave the hand where it is"
+        return (
+            _("In {where} the first finger reaches back: leave the hand where it is."),
+            _("In {where} the first finger reaches back for {pitch}: leave the hand where it is."),
+        )
     if letters:
-        return f"the {finger_words(way.finger)} extends", "open the hand from its base joints, without force"
-    return "the hand is extended", "let the thumb go along with the second finger"
+        return (
+            _("In {where} the {finger} extends: open the hand from its base joints, without force."),
+            _("In {where} the {finger} extends for {pitch}: open the hand from its base joints, without force."),
+        )
+    return (
+        _("In {where} the hand is extended: let the thumb go along with the second finger."),
+        _("In {where} the hand is extended for {pitch}: let the thumb go along with the second finger."),
+    )
 
 
 def _stretches(reaches: _Reaches, chain: Chain) -> Iterator[Event]:
@@ -204,19 +216,23 @@ def _stretches(reaches: _Reaches, chain: Chain) -> Iterator[Event]:
         reach = reaches.far(chain, number, step.grip)
         if reach:
             head = max(range(len(step.grip)), key=lambda n: step.grip[n].place if step.grip[n].finger else -1)
-            note, finger = step.stage.heads[head], finger_words(step.grip[head].finger)
-            what = f"the {finger} reaches {reach:.0f} mm from the first"
-            told = f"In {{where}} {what}: open the hand without force, or take an easier way."
-            instead = _instead(reaches.plan, chain, number, step.stage.ids[head][0], reach)
-            yield Event(told, step.notes or (note,), _REACH, f"In {{where}} {what} for {note.pitch.words}: {instead}.")
-
-
-def _instead(plan: Plan, chain: Chain, number: int, note_id: str, reach: float) -> str:
-    """What to play instead of a far reach."""
-    easier = easier_way(plan, chain.line.rules[number], note_id, reach)
-    if easier is None:
-        return "leave it out rather than force it"
-    return f"easier is {printed(way_words(easier, plan.setting.instrument))}"
+            note = step.stage.heads[head]
+            values = {"where": WHERE, "finger": finger_words(step.grip[head].finger), "mm": f"{reach:.0f}"}
+            told = _(
+                "In {where} the {finger} reaches {mm} mm from the first: "
+                "open the hand without force, or take an easier way."
+            )
+            easier = easier_way(reaches.plan, chain.line.rules[number], step.stage.ids[head][0], reach)
+            if easier is None:
+                closer = _(
+                    "In {where} the {finger} reaches {mm} mm from the first for {pitch}: "
+                    "leave it out rather than force it."
+                )
+            else:
+                closer = _("In {where} the {finger} reaches {mm} mm from the first for {pitch}: easier is {way}.")
+            way = "" if easier is None else printed(way_words(easier, reaches.plan.setting.instrument))
+            closer = closer.format(**values, pitch=note.pitch.words, way=way)
+            yield Event(told.format(**values), step.notes or (note,), _REACH, closer)
 
 
 # The high third
@@ -237,13 +253,15 @@ def _high_thirds(part: Part, every: Sequence[Step]) -> Iterator[Event]:
             continue
         third, fourth = pair
         note, on = third.note, (third.grip[0].string, third.grip[0].hand)
-        names = f"high for {note.pitch.words}, close to the fourth for {fourth.note.pitch.words}"
+        values = {"where": WHERE, "pitch": note.pitch.words, "upper": fourth.note.pitch.words}
         if third.grip[0].respelled or note.pitch.alter != altered_by(part.key_at(note.onset), note.pitch.step):
-            told = "In {where} the third finger is high, close to the fourth."
-            yield Event(told, (before.note, after.note), _REACH, f"In {{where}} the third finger is {names}.")
+            told = _("In {where} the third finger is high, close to the fourth.")
+            closer = _("In {where} the third finger is high for {pitch}, close to the fourth for {upper}.")
+            yield Event(told.format(where=WHERE), (before.note, after.note), _REACH, closer.format(**values))
         elif on not in known:
             known.add(on)
-            yield Event(f"From {{where}} on the third finger is {names}.", (note,), _REACH)
+            told = _("From {where} on the third finger is high for {pitch}, close to the fourth for {upper}.")
+            yield Event(told.format(**values), (note,), _REACH)
 
 
 def _third_and_fourth(before: Step, after: Step) -> tuple[Step, Step] | None:

@@ -6,10 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analysis.fingering.placements import Lie, Placement, finger_text
-from analysis.watch.inflections import Inflection, listed
+from analysis.watch.gathering import finger_words
+from analysis.watch.inflections import Inflection
 from analysis.watch.study import Study
-
-_ORDINALS = ("", "first", "second", "third", "fourth")
+from analysis.wording import comma_listed, listed
+from language import _, p_
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,16 +29,18 @@ class Move:
     @property
     def words(self) -> str:
         """A clause for one move."""
-        finger = f"the {_ORDINALS[self.finger]} finger"
         if self.instead_of is not None:
-            return f"{finger_text(self.finger)} instead of {finger_text(self.instead_of)}"
+            words = _("{finger} instead of {other}")
+            return words.format(finger=finger_text(self.finger), other=finger_text(self.instead_of))
         if self.now is Lie.EXTENDED:
-            return f"{finger} extends"
-        if self.was is Lie.EXTENDED:
-            return f"{finger} no longer extends"
-        if self.was is None:
-            return f"{finger} {_lies(self.now)}"
-        return f"{finger} moves from {_where(self.was)} to {_where(self.now)}"
+            words = _("the {finger} extends")
+        elif self.was is Lie.EXTENDED:
+            words = _("the {finger} no longer extends")
+        elif self.was is None:
+            words = _lies(self.now)
+        else:
+            words = _("the {finger} moves from {before} to {now}")
+        return words.format(finger=finger_words(self.finger), before=_from(self.was), now=_to(self.now))
 
     @property
     def extends(self) -> bool:
@@ -48,18 +51,52 @@ class Move:
     def to_and_fro(self) -> str:
         """A clause for a finger that moves both ways, "" where nothing compares."""
         if self.instead_of is not None:
-            return f"{finger_text(self.instead_of)} and {finger_text(self.finger)}"
+            return listed([finger_text(self.instead_of), finger_text(self.finger)])
         if self.was is None or self.extends:
             return ""
-        return f"the {_ORDINALS[self.finger]} finger moves between {_where(self.was)} and {_where(self.now)}"
+        words = _("the {finger} moves between {one} and {other}")
+        return words.format(finger=finger_words(self.finger), one=_between(self.was), other=_between(self.now))
+
+    @property
+    def state(self) -> str:
+        """How the finger lies after the move, as a list has it."""
+        if self.instead_of is not None:
+            return self.words
+        if self.now is Lie.EXTENDED:
+            words = _("{finger} extended")
+        elif self.extends:
+            words = _("{finger} no longer extended")
+        else:
+            words = {Lie.LOW: _("{finger} low"), Lie.HIGH: _("{finger} high")}.get(
+                self.now, _("{finger} in its usual place")
+            )
+        return words.format(finger=finger_words(self.finger))
 
 
 def _lies(lie: Lie) -> str:
-    return f"is {'in ' if lie is Lie.NORMAL else ''}{_where(lie)}"
+    usual = _("the {finger} is in its usual place")
+    return {Lie.LOW: _("the {finger} is low"), Lie.HIGH: _("the {finger} is high")}.get(lie, usual)
 
 
-def _where(lie: Lie) -> str:
-    return lie.word if lie in (Lie.LOW, Lie.HIGH) else "its usual place"
+def _from(lie: Lie | None) -> str:
+    low, high = p_("the finger moves from", "low"), p_("the finger moves from", "high")
+    return _one_of(lie, low, high, p_("the finger moves from", "its usual place"))
+
+
+def _to(lie: Lie) -> str:
+    low, high = p_("the finger moves to", "low"), p_("the finger moves to", "high")
+    return _one_of(lie, low, high, p_("the finger moves to", "its usual place"))
+
+
+def _between(lie: Lie) -> str:
+    low, high = p_("the finger moves between", "low"), p_("the finger moves between", "high")
+    return _one_of(lie, low, high, p_("the finger moves between", "its usual place"))
+
+
+def _one_of(lie: Lie | None, low: str, high: str, usual: str) -> str:
+    if lie is Lie.LOW:
+        return low
+    return high if lie is Lie.HIGH else usual
 
 
 def finger_move(study: Study, now: Inflection, was: Inflection | None) -> Move | None:
@@ -98,17 +135,21 @@ def moves_words(moves: Iterable[Move]) -> str:
     >>> moves_words([Move("D", 2, Lie.LOW, Lie.HIGH), Move("A", 2, Lie.LOW, Lie.HIGH), Move("E", 1, Lie.LOW)])
     'second finger low on D and A, first finger low on E'
     """
-    strings: dict[str, dict[str, None]] = {}
+    alike: dict[object, list[Move]] = {}
     for move in moves:
-        strings.setdefault(_state(move), {})[move.string] = None
-    return ", ".join(f"{state} on {listed(on)}" for state, on in strings.items())
+        alike.setdefault(_alike(move), []).append(move)
+    return comma_listed(
+        _("{state} on {strings}").format(
+            state=same[0].state, strings=listed(dict.fromkeys(move.string for move in same))
+        )
+        for same in alike.values()
+    )
 
 
-def _state(move: Move) -> str:
-    """How a finger lies after a move."""
+def _alike(move: Move) -> object:
+    """What moves have in common whose ``state`` is the same."""
     if move.instead_of is not None:
-        return move.words
-    lies = _where(move.now).replace("its", "in its")
+        return "instead", move.finger, move.instead_of
     if move.extends:
-        lies = "extended" if move.now is Lie.EXTENDED else "no longer extended"
-    return f"{_ORDINALS[move.finger]} finger {lies}"
+        return "extends", move.finger, move.now is Lie.EXTENDED
+    return "lies", move.finger, move.now

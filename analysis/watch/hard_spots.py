@@ -8,7 +8,7 @@ rest a spot has to be, and how many are told: common practice, no source.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from types import MappingProxyType
@@ -22,13 +22,20 @@ from analysis.fingering.stages import Stage
 from analysis.fingering.terms import TERMS
 from analysis.music import Measure, Note
 from analysis.watch.finding import Finding, found
-from analysis.watch.gathering import measures_listed, number_word, settled
-from analysis.watch.inflections import listed
+from analysis.watch.gathering import measures_listed, settled
 from analysis.watch.study import Study
+from analysis.wording import listed, number_word
+from language import _, later, n_
 
 # So many spots are told at the most, and no more than one for so many measures with notes.
 _ONE_FOR = 8
-_RANKS = ("hardest", "second hardest", "third hardest", "fourth hardest", "fifth hardest")
+_RANKS = (
+    later("The hardest spot, {where}: {causes}."),
+    later("The second hardest spot, {where}: {causes}."),
+    later("The third hardest spot, {where}: {causes}."),
+    later("The fourth hardest spot, {where}: {causes}."),
+    later("The fifth hardest spot, {where}: {causes}."),
+)
 # A spot asks for so many times the effort a second of the whole part, and at the least for so many units a second.
 _TIMES, _LEAST = 1.6, 2.5
 # A measure beside it belongs to it that asks for this share of its effort; a spot is no longer than so many measures.
@@ -41,33 +48,52 @@ _CERTAINTY, _LESS = 0.7, 0.04
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """Something that makes a spot hard: the effort ``terms`` that measure it; ``several`` where it can be counted."""
+    """Something that makes a spot hard: the effort ``terms`` that measure it, and how it is said of so many times.
+
+    ``said`` has ``{number}`` for how often where that is told.
+    """
 
     terms: tuple[str, ...]
-    one: str
-    several: str = ""
+    said: Callable[[int], str]
 
     def words(self, times: int) -> str:
         """How often it happens."""
-        return self.one if times == 1 or not self.several else f"{number_word(times)} {self.several}"
+        return self.said(times).format(number=number_word(times))
 
 
 CAUSES = (
-    Cause(("shift", "shift_travel", "slurred_shift", "no_guide_finger", "single_shift"), "a shift", "shifts"),
+    Cause(
+        ("shift", "shift_travel", "slurred_shift", "no_guide_finger", "single_shift"),
+        lambda times: n_("a shift", "{number} shifts", times),
+    ),
     Cause(
         ("crossing", "crossing_down", "quick_crossing", "slurred_crossing", "single_crossing", "broken_tremolo"),
-        "a string crossing",
-        "string crossings",
+        lambda times: n_("a string crossing", "{number} string crossings", times),
     ),
-    Cause(("skipped_string",), "a skip over a string", "skips over a string"),
-    Cause(("extension", "stretch"), "a reach out of the hand", "reaches out of the hand"),
-    Cause(("sliding_finger",), "one finger at two places in a row", "moves of one finger along its string"),
-    Cause(("hopping_finger", "other_way_at_once"), "a finger hopping across strings", "fingers hopping across strings"),
-    Cause(("fifth_across", "fifth_in_chord"), "one finger across two strings", "times one finger across two strings"),
-    Cause(("out_of_shape", "pattern_change", "span_of_hand", "tritone_across"), "fingers out of their usual places"),
-    Cause(("weak_finger",), "work for the weaker fingers"),
-    Cause(("high_position", "thick_string"), "a high position"),
-    Cause(("away_from_home", "between_positions", "half_position"), "a less familiar position"),
+    Cause(("skipped_string",), lambda times: n_("a skip over a string", "{number} skips over a string", times)),
+    Cause(
+        ("extension", "stretch"),
+        lambda times: n_("a reach out of the hand", "{number} reaches out of the hand", times),
+    ),
+    Cause(
+        ("sliding_finger",),
+        lambda times: n_("one finger at two places in a row", "{number} moves of one finger along its string", times),
+    ),
+    Cause(
+        ("hopping_finger", "other_way_at_once"),
+        lambda times: n_("a finger hopping across strings", "{number} fingers hopping across strings", times),
+    ),
+    Cause(
+        ("fifth_across", "fifth_in_chord"),
+        lambda times: n_("one finger across two strings", "{number} times one finger across two strings", times),
+    ),
+    Cause(
+        ("out_of_shape", "pattern_change", "span_of_hand", "tritone_across"),
+        lambda _times: _("fingers out of their usual places"),
+    ),
+    Cause(("weak_finger",), lambda _times: _("work for the weaker fingers")),
+    Cause(("high_position", "thick_string"), lambda _times: _("a high position")),
+    Cause(("away_from_home", "between_positions", "half_position"), lambda _times: _("a less familiar position")),
 )
 # What is heard rather than done, or done before the music begins.
 UNHEEDED = frozenset(("open_string", "ringing_open", "long_open", "shrill_open", "same_again", "start_away"))
@@ -183,7 +209,7 @@ def _finding(study: Study, rank: int, spot: _Spot) -> Finding:
     ]
     indices = itertools.chain.from_iterable(range(start, end + 1) for start, end in places)
     where = measures_listed(study.part, indices, len(places))
-    text = f"The {_RANKS[rank]} spot, {where}: {listed(causes)}."
+    text = _(_RANKS[rank]).format(where=where, causes=listed(causes))
     return found("hard-spot", _notes(spot.load, places), text, _CERTAINTY - _LESS * rank)
 
 

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from types import MappingProxyType
 
 from analysis.music import LETTERS, Note, Part, altered_by
+from analysis.pitch_names import pitch_name, spoken_pitch
 from analysis.watch.finding import Finding
+from analysis.wording import listed, listed_once
+from language import n_
 
-# How far a sign alters a letter, in words.
-_WORDS: Mapping[int, str] = MappingProxyType(
-    {-2: "double flat", -1: "flat", 0: "natural", 1: "sharp", 2: "double sharp"}
-)
-_SIGNS: Mapping[int, str] = MappingProxyType({-1: "♭", 1: "♯"})
+# How far signs alter a letter, in semitones; quarter tones and triple signs are left out.
+_ALTERED = range(-2, 3)
+_PRINTED = (-1, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,27 +54,8 @@ def inflections(part: Part) -> Iterator[Inflection]:
         if note.measure != measure:
             measure, played = note.measure, played + 1
         pitch = note.pitch
-        if pitch.alter in _WORDS:
+        if pitch.alter in _ALTERED:
             yield Inflection(note, int(pitch.alter), usual[pitch.step], fifths, (note.staff, pitch.letter), played)
-
-
-def inflection_word(alter: int) -> str:
-    """What an alteration is called.
-
-    >>> inflection_word(0), inflection_word(-1)
-    ('natural', 'flat')
-    """
-    return _WORDS[alter]
-
-
-def listed(words: Iterable[str]) -> str:
-    """Words in a row, as a sentence lists them.
-
-    >>> listed(["3", "5", "8"]), listed(["3"])
-    ('3, 5 and 8', '3')
-    """
-    *front, last = words
-    return f"{', '.join(front)} and {last}" if front else last
 
 
 def measures_listed(labels: Sequence[str], *, unbroken: bool = False) -> str:
@@ -83,9 +64,8 @@ def measures_listed(labels: Sequence[str], *, unbroken: bool = False) -> str:
     >>> measures_listed(["3"]), measures_listed(["3", "5"]), measures_listed(["3", "4", "5"], unbroken=True)
     ('measure 3', 'measures 3 and 5', 'measures 3–5')
     """
-    if unbroken and len(labels) > 2:
-        return f"measures {labels[0]}–{labels[-1]}"
-    return f"measure{'s' if len(labels) > 1 else ''} {listed(labels)}"
+    numbers = f"{labels[0]}–{labels[-1]}" if unbroken and len(labels) > 2 else listed(labels)
+    return n_("measure {numbers}", "measures {numbers}", len(labels)).format(numbers=numbers)
 
 
 def letters_words(letters: Iterable[tuple[str, int]]) -> str:
@@ -95,9 +75,9 @@ def letters_words(letters: Iterable[tuple[str, int]]) -> str:
     ('B♭', 'C and F natural', 'C natural and G♯')
     """
     each = list(dict.fromkeys(letters))
-    if len(each) > 1 and len({alter for _, alter in each}) == 1:
-        return f"{listed(step for step, _ in each)} {inflection_word(each[0][1])}"
-    return listed(step + _SIGNS.get(alter, f" {inflection_word(alter)}") for step, alter in each)
+    if len(each) > 1 and len({alter for _step, alter in each}) == 1:
+        return listed_once([spoken_pitch(*letter) for letter in each])
+    return listed(pitch_name(step, alter) if alter in _PRINTED else spoken_pitch(step, alter) for step, alter in each)
 
 
 def as_written(part: Part, findings: Iterable[Finding]) -> Iterator[Finding]:

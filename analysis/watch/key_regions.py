@@ -13,10 +13,14 @@ from dataclasses import dataclass
 
 from analysis.keys.evidence import fifth_of
 from analysis.keys.regions import Region, certainty, struck
+from analysis.keys.signatures import Key
 from analysis.music import Note, Part, altered_by
+from analysis.pitch_names import inflection_word, pitch_name
 from analysis.watch.finding import SUGGESTION, Finding, found
-from analysis.watch.inflections import inflection_word, listed, measures_listed
+from analysis.watch.inflections import measures_listed
 from analysis.watch.study import Study
+from analysis.wording import listed
+from language import _, n_
 
 # So many notes of letters that the other signature has otherwise make a passage worth telling; fewer are accidentals.
 _FEWEST = 3
@@ -93,24 +97,30 @@ def _passages(part: Part, regions: Sequence[Region]) -> Iterator[_Passage]:
 
 def _sentence(part: Part, passage: _Passage, notes: Sequence[Note], speaking: Sequence[Note]) -> str:
     first, last = part.measures[passage.first].label, part.measures[passage.last].label
-    where = f"Measure {first} is" if passage.first == passage.last else f"Measures {first}–{last} are"
-    begins = ""
+    letters = _letters(notes, speaking)
     if speaking[0].measure > passage.first:
-        begins = f", first in {measures_listed([part.measures[speaking[0].measure].label])}"
-    said = f"{where} really in {_keys(passage)}, though no new key is printed: {_letters(notes, speaking)}{begins}"
+        measure = measures_listed([part.measures[speaking[0].measure].label])
+        letters = _("{letters}, first in {measure}").format(letters=letters, measure=measure)
     back = _back(part, passage, [note for note in speaking if passage.changes(note)])
-    return f"{said}; {back}." if back else f"{said}."
+    if back:
+        letters = _("{letters}; {back}").format(letters=letters, back=back)
+    one = passage.first == passage.last
+    return n_(
+        "Measure {numbers} is really in {keys}, though no new key is printed: {letters}.",
+        "Measures {numbers} are really in {keys}, though no new key is printed: {letters}.",
+        1 if one else 2,
+    ).format(numbers=first if one else f"{first}–{last}", keys=_keys(passage), letters=letters)
 
 
 def _keys(passage: _Passage) -> str:
     """The keys of a passage that are heard for long, in their order."""
-    lengths = Counter[str]()
+    lengths = Counter[Key]()
     for region in passage.regions:
         measures = min(region.last_measure, passage.last) - max(region.first_measure, passage.first) + 1
-        lengths[region.key.words] += measures
+        lengths[region.key] += measures
     longest = max(lengths.values())
     whole = sum(lengths.values())
-    return listed(words for words, count in lengths.items() if count == longest or _NAMED * count >= whole)
+    return listed(key.words for key, count in lengths.items() if count == longest or _NAMED * count >= whole)
 
 
 def _letters(notes: Sequence[Note], speaking: Sequence[Note]) -> str:
@@ -121,30 +131,40 @@ def _letters(notes: Sequence[Note], speaking: Sequence[Note]) -> str:
 
 
 def _letter(step: str, alter: int, count: int, of: int) -> str:
-    word = inflection_word(alter)
     if count < of:
-        return f"{step} is {word} in {count} of {of} notes"
-    return f"every {step} is {word} ({count} notes)" if count > 1 else f"the {step} is {word}"
+        words = _("{letter} is {inflection} in {count} of {total} notes")
+    elif count == 1:
+        words = _("the {letter} is {inflection}")
+    else:
+        words = n_(
+            "every {letter} is {inflection} ({count} note)", "every {letter} is {inflection} ({count} notes)", count
+        )
+    return words.format(letter=pitch_name(step), inflection=inflection_word(alter), count=count, total=of)
 
 
 def _back(part: Part, passage: _Passage, changed: Sequence[Note]) -> str:
     """Where letters are soon as printed again after a passage."""
     steps = {note.pitch.step for note in changed}
-    again: dict[int, dict[str, str]] = {}
+    again: dict[int, dict[str, int]] = {}
     for note in struck(part, passage.last + 1, min(passage.last + _SOON, len(part.measures) - 1)):
         step = note.pitch.step
         if step in steps:
             steps.remove(step)
             if not _is_altered(part, note):
-                word = inflection_word(int(note.pitch.alter))
-                again.setdefault(note.measure, {})[step] = word
+                again.setdefault(note.measure, {})[step] = int(note.pitch.alter)
     return listed(_again(part, measure, letters) for measure, letters in again.items()) if again else ""
 
 
-def _again(part: Part, measure: int, letters: dict[str, str]) -> str:
+def _again(part: Part, measure: int, letters: dict[str, int]) -> str:
     """Which letters are as printed again in a measure."""
-    by_word: dict[str, list[str]] = {}
-    for step, word in letters.items():
-        by_word.setdefault(word, []).append(step)
-    said = listed(f"{listed(steps)} {'is' if len(steps) == 1 else 'are'} {word}" for word, steps in by_word.items())
-    return f"in {measures_listed([part.measures[measure].label])} {said} again"
+    by_alter: dict[int, list[str]] = {}
+    for step, alter in letters.items():
+        by_alter.setdefault(alter, []).append(pitch_name(step))
+    said = listed(
+        n_("{letters} is {inflection}", "{letters} are {inflection}", len(names)).format(
+            letters=listed(names), inflection=inflection_word(alter)
+        )
+        for alter, names in by_alter.items()
+    )
+    where = measures_listed([part.measures[measure].label])
+    return _("in {where} {letters} again").format(where=where, letters=said)

@@ -14,13 +14,16 @@ from analysis.keys.regions import Region, certainty
 from analysis.keys.signatures import Key
 from analysis.music import Note, altered_by
 from analysis.watch.finding import Finding, found
-from analysis.watch.inflections import letters_words, listed, measures_listed
+from analysis.watch.gathering import finger_words
+from analysis.watch.inflections import letters_words, measures_listed
 from analysis.watch.study import Study
+from analysis.wording import listed
+from language import _, p_
 
 _FIFTHS_BELOW = 5
 # Notes that lead to one tonic are told at once, so long as no more measures lie between two of them.
 _ONE_PASSAGE = 8
-_ORDINALS = ("first", "second", "third", "fourth")
+_HIGHEST_FINGER = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,19 +86,41 @@ def _sentence(study: Study, notes: Sequence[_Leading]) -> str:
     where = measures_listed(list(dict.fromkeys(study.label(one.note) for one in notes)))
     raised, tonic = notes[0].note.pitch, notes[0].tonic.pitch.words
     leading = letters_words([(raised.step, int(raised.alter))])
-    keys = listed(dict.fromkeys(one.key.words for one in notes))
-    return f"{leading} in {where} leads to {tonic}, the home note of {keys}: only a half step{_close(study, notes)}."
+    keys = listed(key.words for key in dict.fromkeys(one.key for one in notes))
+    return _close(study, notes).format(letter=leading, where=where, tonic=tonic, keys=keys)
 
 
 def _close(study: Study, notes: Sequence[_Leading]) -> str:
-    """How the fingers of both notes lie to each other; nothing where the string or the hand always changes."""
+    """The sentence for notes by how their fingers lie, with the notes still to be put in.
+
+    Nothing is said of fingers where the string or the hand always changes.
+    """
     fingers = {pair for one in notes if (pair := _fingers(study, one)) is not None}
     if len(fingers) != 1:
-        return ", close to the next finger" if fingers or study.plan is None else ""
+        if fingers or study.plan is None:
+            return _(
+                "{letter} in {where} leads to {tonic}, the home note of {keys}: "
+                "only a half step, close to the next finger."
+            )
+        return _("{letter} in {where} leads to {tonic}, the home note of {keys}: only a half step.")
     ((low, high),) = fingers
     if low == high:
-        return f", so the {_ORDINALS[low - 1]} finger moves up only a little"
-    return f", so put the {_ORDINALS[low - 1]} finger close to the {_ORDINALS[high - 1]}"
+        words = _(
+            "{letter} in {where} leads to {tonic}, the home note of {keys}: "
+            "only a half step, so the {finger} moves up only a little."
+        )
+    else:
+        words = _(
+            "{letter} in {where} leads to {tonic}, the home note of {keys}: "
+            "only a half step, so put the {finger} close to the {next}."
+        )
+    kept = {name: f"{{{name}}}" for name in ("letter", "where", "tonic", "keys")}
+    return words.format(**kept, finger=finger_words(low), next=_named_after(high))
+
+
+def _named_after(finger: int) -> str:
+    """A finger after another one has been named: ``second``."""
+    return (p_("finger", "first"), p_("finger", "second"), p_("finger", "third"), p_("finger", "fourth"))[finger - 1]
 
 
 def _fingers(study: Study, one: _Leading) -> tuple[int, int] | None:
@@ -104,5 +129,5 @@ def _fingers(study: Study, one: _Leading) -> tuple[int, int] | None:
     if below is None or above is None or below.harmonic or above.harmonic:
         return None
     together = (below.string, below.position, below.hand) == (above.string, above.position, above.hand)
-    stopped = 1 <= below.finger <= above.finger <= len(_ORDINALS)
+    stopped = 1 <= below.finger <= above.finger <= _HIGHEST_FINGER
     return (below.finger, above.finger) if together and stopped else None

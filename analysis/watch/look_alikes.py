@@ -19,9 +19,11 @@ from analysis.again.recurrences import Recurrence, recurrences
 from analysis.fingering.carrying import moved_over, strings_over
 from analysis.music import Part, measures_words, span_words
 from analysis.watch.finding import Finding
-from analysis.watch.inflections import letters_words, listed
-from analysis.watch.look_alike_words import interval_words, strings_words
+from analysis.watch.inflections import letters_words
+from analysis.watch.look_alike_words import interval_words, is_again, strings_words
 from analysis.watch.study import Study
+from analysis.wording import comma_listed, listed
+from language import _, n_, p_
 
 # How sure we are that a teacher would call it the same music: less where some of it is not.
 _WHOLE, _NEARLY, _ANOTHER_PART = 1.0, 0.9, 0.8
@@ -33,7 +35,6 @@ _CHANGES, _LETTERS, _MOVES, _REMARKS = 2, 2, 2, 2
 # So many slurs have to be others, and one in so many.
 _SLURS, _ONE_IN = 2, 8
 _HUNDREDTHS, _OCTAVE = 100, 7
-_AGAIN = interval_words(0, 0)
 
 # Letters and semitones; no semitones where these are not all the same.
 _Move = tuple[int, int | None]
@@ -141,28 +142,39 @@ class _Telling:
         label = self.page.label
         later = label(self.first), label(self.last)
         earlier = label(self.source_of[self.first]), label(self.source_of[self.last])
-        what = span_words(*earlier)
-        if not self.in_part:
-            what = f"what {self.page.part(self.pairs[0][1]).name} has in {what}"
-        how = self._moves_words
+        said = comma_listed([self._what(span_words(*earlier)), *list(self._remarks())[:_REMARKS]])
+        fingers = self._fingers()
+        count = 1 if later[0] == later[1] else 2
+        if fingers:
+            words = n_("Measure {numbers} are {music}: {fingers}.", "Measures {numbers} are {music}: {fingers}.", count)
+        else:
+            words = n_("Measure {numbers} are {music}.", "Measures {numbers} are {music}.", count)
+        return words.format(numbers=span_words(*later), music=said, fingers=fingers)
+
+    def _what(self, numbers: str) -> str:
+        """The earlier music, by its measures, and how the later is moved."""
+        unmoved = all(is_again(*moved) for moved in self._moves)
         if self.in_part:
-            what = f"{what} {how}"
-        elif how != _AGAIN:
-            what = f"{what}, {how}"
-        said = ", ".join([what, *list(self._remarks())[:_REMARKS]])
-        return f"{measures_words(*later).capitalize()} are {said}{self._fingers()}."
+            words = _("{numbers} again") if unmoved else _("{numbers} {moved}")
+            return words.format(numbers=numbers, moved=self._moves_words)
+        words = _("what {part} has in {numbers}") if unmoved else _("what {part} has in {numbers}, {moved}")
+        return words.format(part=self.page.part(self.pairs[0][1]).name, numbers=numbers, moved=self._moves_words)
 
     def _of_period(self) -> str:
         """Of music that follows itself."""
         block, page = self.recurrence.passages[0].blocks[0], self.page
-        how = "" if self.recurrence.likeness is Likeness.EXACT else f", {self._moves_words} each time"
+        exact = self.recurrence.likeness is Likeness.EXACT
+        moved = "" if exact else _("{moved} each time").format(moved=self._moves_words)
         if page.measures_between(block.source, block.start) < 1:
-            ends = page.extent(range(block.source, block.start + block.length))
-            subject = measures_words(*map(page.label, ends))
-            return f"{subject.capitalize()} are one figure over and over{how}."
-        subject = measures_words(page.label(self.first), page.label(self.last))
+            first, last = map(page.label, page.extent(range(block.source, block.start + block.length)))
+            return _figure_words(1 if first == last else 2, exact=exact).format(
+                numbers=span_words(first, last), moved=moved
+            )
+        first, last = page.label(self.first), page.label(self.last)
         earlier = measures_words(*map(page.label, page.extent(range(block.source, block.start))))
-        return f"{subject.capitalize()} repeat {earlier}{how}."
+        return _repeat_words(1 if first == last else 2, exact=exact).format(
+            numbers=span_words(first, last), earlier=earlier, moved=moved
+        )
 
     # How far it has moved
 
@@ -183,11 +195,14 @@ class _Telling:
     def _moves_words(self) -> str:
         """How the later music is moved."""
         in_key = self.recurrence.likeness is Likeness.IN_KEY
-        every = sorted(
-            dict.fromkeys(interval_words(*moved) for moved in self._moves), key=lambda words: words != _AGAIN
-        )
-        words = " or ".join(every) if len(every) <= _MOVES else f"{every[0]} or in another octave"
-        return f"{words} in the key" if in_key and not self._keeps_letters else words
+        moves = sorted(self._moves, key=lambda moved: not is_again(*moved))
+        every = list(dict.fromkeys(interval_words(*moved) for moved in moves))
+        words = every[0]
+        if len(every) > _MOVES:
+            words = _("{moved} or in another octave").format(moved=words)
+        elif len(every) > 1:
+            words = _("{moved} or {otherwise}").format(moved=words, otherwise=every[1])
+        return _("{moved} in the key").format(moved=words) if in_key and not self._keeps_letters else words
 
     @property
     def _keeps_letters(self) -> bool:
@@ -205,8 +220,10 @@ class _Telling:
             heads = self.lines.heads
             pairs = (two for row, source in rows for two in zip(heads[row], heads[source], strict=True))
             if over and all(moved_over(plan, plan, later, earlier) is not None for later, earlier in pairs):
-                where = f"where {interval_words(letters, semitones)}, " if len(self._moves) > 1 else ""
-                return f": {where}the same fingers {strings_words(over)} over"
+                words = _("the same fingers {strings} over")
+                if len(self._moves) > 1:
+                    words = _("where {moved}, the same fingers {strings} over")
+                return words.format(moved=interval_words(letters, semitones), strings=strings_words(over))
         return ""
 
     # What is not the same
@@ -215,26 +232,27 @@ class _Telling:
         """What is not the same, weightiest first."""
         longer = self._measures_longer()
         if longer:
-            yield "extended" if longer > 0 else "shortened"
+            yield p_("the passage is", "extended") if longer > 0 else p_("the passage is", "shortened")
         changes = self._changes()
         exceptions = []
         if len(changes) > _CHANGES:
-            yield "with changes"
+            yield _("with changes")
         elif changes:
             several = len(changes) > 1 or "–" in changes[0]
-            exceptions.append(f"measure{'s' if several else ''} {listed(changes)}")
+            words = n_("measure {numbers}", "measures {numbers}", 2 if several else 1)
+            exceptions.append(words.format(numbers=listed(changes)))
         if self.first != self.page.rows_of_measure(self.first)[0]:
-            exceptions.append("the beginning")
+            exceptions.append(_("the beginning"))
         if self.last != self.page.rows_of_measure(self.last)[-1]:
-            exceptions.append("the end")
+            exceptions.append(_("the end"))
         if exceptions:
-            yield f"but for {listed(exceptions)}"
+            yield _("but for {exceptions}").format(exceptions=listed(exceptions))
         yield from self._accidentals()
         if self._has_other_slurs():
-            yield "with other slurs"
+            yield _("with other slurs")
         later, earlier = (self.lines.heads[row][0].dynamic for row in (self.first, self.source_of[self.first]))
         if later and earlier and later != earlier:
-            yield f"{later} this time"
+            yield _("{dynamic} this time").format(dynamic=later)
 
     def _measures_longer(self) -> int:
         """How many measures more than the earlier music the later takes."""
@@ -267,7 +285,10 @@ class _Telling:
             for later, earlier in zip(self.lines.heads[row], self.lines.heads[source], strict=True)
             if later.pitch.alter != earlier.pitch.alter
         )
-        yield f"with {letters_words(letters)}" if len(letters) <= _LETTERS else "with other accidentals"
+        if len(letters) <= _LETTERS:
+            yield _("with {letters}").format(letters=letters_words(letters))
+        else:
+            yield _("with other accidentals")
 
     def _has_other_slurs(self) -> bool:
         steps = [
@@ -278,3 +299,23 @@ class _Telling:
         ]
         others = sum(self.page.is_slurred(row) != self.page.is_slurred(source) for row, source in steps)
         return others >= _SLURS and others * _ONE_IN >= len(steps)
+
+
+def _figure_words(count: int, *, exact: bool) -> str:
+    """Of a figure that fills so many measures over and over."""
+    if exact:
+        return n_(
+            "Measure {numbers} are one figure over and over.", "Measures {numbers} are one figure over and over.", count
+        )
+    return n_(
+        "Measure {numbers} are one figure over and over, {moved}.",
+        "Measures {numbers} are one figure over and over, {moved}.",
+        count,
+    )
+
+
+def _repeat_words(count: int, *, exact: bool) -> str:
+    """Of so many measures that repeat those before them."""
+    if exact:
+        return n_("Measure {numbers} repeat {earlier}.", "Measures {numbers} repeat {earlier}.", count)
+    return n_("Measure {numbers} repeat {earlier}, {moved}.", "Measures {numbers} repeat {earlier}, {moved}.", count)

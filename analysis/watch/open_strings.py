@@ -15,8 +15,9 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.placements import THUMB, Placement, finger_text
 from analysis.instruments import Instrument
 from analysis.watch.finding import Finding
-from analysis.watch.gathering import Event, Step, printed, steps, told_at_once
+from analysis.watch.gathering import WHERE, Event, Step, printed, steps, told_at_once
 from analysis.watch.study import Study
+from language import _
 
 # A note of more quarter notes is long, whatever the house rules let ring.
 _LONG_QUARTERS = 2
@@ -63,10 +64,11 @@ def _events(study: Study, chain: Chain, alone: _Alone) -> Iterator[Event]:
             shrill, near = way.string in instrument.shrill_open, stopped.hand == way.hand
             why = _why(every, number, _seconds(study, step), alone=alone.at(step), shrill=shrill, near=near)
             if why:
-                told = f"In {{where}} open strings {why}: stop them, or bow them gently."
+                told = _("In {where} open strings may {effect}: stop them, or bow them gently.")
+                closer = _("In {where} the open {letter} may {effect}: play {way}, or bow it gently.")
                 letter, instead = instrument.string(way.string).letter, _way(stopped, near, instrument)
-                closer = f"In {{where}} the open {letter} {why}: play {instead}, or bow it gently."
-                yield Event(told, (step.note,), _CERTAINTY, closer)
+                closer = closer.format(where=WHERE, letter=letter, effect=why, way=instead)
+                yield Event(told.format(where=WHERE, effect=why), (step.note,), _CERTAINTY, closer)
 
 
 def _seconds(study: Study, step: Step) -> float:
@@ -75,22 +77,22 @@ def _seconds(study: Study, step: Step) -> float:
 
 
 def _why(every: Sequence[Step], number: int, seconds: float, *, alone: bool, shrill: bool, near: bool) -> str:
-    """Why an open string will be heard, "" where it will not or, where no finger is ``near``, not enough to matter."""
+    """What an open string may do; "" where it is not heard or, where no finger is ``near``, not enough to matter."""
     stage = every[number].stage
     loud, soft = stage.loudness >= _LOUD, stage.loudness <= _SOFT
     if shrill and _after_slurred_descent(every, number):
-        return "may whistle after the slurred descent"
+        return _("whistle after the slurred descent")
     if shrill and seconds >= (_SHRILL_AND_LOUD if loud else _SHRILL):
-        return "may be shrill in the forte" if loud else "may be shrill"
+        return _("be shrill in the forte") if loud else _("be shrill")
     if stage.quarters > _LONG_QUARTERS:
-        return "may stand out on the long note, without vibrato"
+        return _("stand out on the long note, without vibrato")
     if seconds < _HEARD:
         return ""
     if alone:
-        return "may stand out where the part is alone"
+        return _("stand out where the part is alone")
     if soft and near:
-        return "may stick out of the soft passage"
-    return "may stick out at the end of the slur" if near and _ends_slur(every, number) else ""
+        return _("stick out of the soft passage")
+    return _("stick out at the end of the slur") if near and _ends_slur(every, number) else ""
 
 
 def _ends_slur(every: Sequence[Step], number: int) -> bool:
@@ -114,5 +116,6 @@ def _stopped(chain: Chain, every: Sequence[Step], number: int) -> Placement | No
 
 def _way(way: Placement, near: bool, instrument: Instrument) -> str:
     if near:
-        return f"{finger_text(way.finger)} on the {instrument.string(way.string).letter} string"
+        letter = instrument.string(way.string).letter
+        return _("{finger} on the {letter} string").format(finger=finger_text(way.finger), letter=letter)
     return printed(way_words(way, instrument))

@@ -8,9 +8,10 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.stages import Stage
 from analysis.music import Note
 from analysis.watch.finding import Finding
-from analysis.watch.gathering import Event, told_at_once
-from analysis.watch.inflections import listed
+from analysis.watch.gathering import WHERE, Event, told_at_once
 from analysis.watch.study import Study
+from analysis.wording import listed
+from language import _, n_
 
 # Alike things no more measures apart are told at once.
 _NEAR = 24
@@ -32,21 +33,28 @@ def _event(plan: Plan, stage: Stage) -> Event:
             return Event(_missing(plan, note), (note,))
     names = listed(note.pitch.words for note in reversed(stage.heads))
     if not setting.grips_of(stage):
-        told = "In {where} the chords cannot be held: divide their notes."
-        return Event(told, stage.heads, closer=f"In {{where}} {names} cannot be held together: divide them.")
-    told = "In {where} notes are out of reach under the house rules: allow another position there, or divide the part."
-    verb = "is" if len(stage.heads) == 1 else "are"
-    closer = f"In {{where}} {names} {verb} out of reach under the house rules: allow another position there."
-    return Event(told, stage.heads, closer=closer)
+        told = _("In {where} the chords cannot be held: divide their notes.")
+        closer = _("In {where} {pitches} cannot be held together: divide them.")
+    else:
+        told = _(
+            "In {where} notes are out of reach under the house rules: allow another position there, or divide the part."
+        )
+        closer = n_(
+            "In {where} {pitches} is out of reach under the house rules: allow another position there.",
+            "In {where} {pitches} are out of reach under the house rules: allow another position there.",
+            len(stage.heads),
+        )
+    return Event(told.format(where=WHERE), stage.heads, closer=closer.format(where=WHERE, pitches=names))
 
 
 def _missing(plan: Plan, note: Note) -> str:
     """Why an instrument does not have a note."""
     instrument = plan.setting.instrument
-    name, owner = note.pitch.words, instrument.name.partition(",")[0].lower()
     sounding = note.pitch.midi + plan.part.transpose_at(note.onset)
     if sounding != int(sounding):
-        return "In {where} quarter tones get no fingers: mark them by hand."
-    if sounding < instrument.strings[-1].pitch.midi:
-        return f"In {{where}} {name} lies below the lowest string of the {owner}: play it an octave higher."
-    return f"In {{where}} {name} lies above what the {owner} reaches: play it an octave lower."
+        words = _("In {where} quarter tones get no fingers: mark them by hand.")
+    elif sounding < instrument.strings[-1].pitch.midi:
+        words = _("In {where} {pitch} lies below the lowest string of the {instrument}: play it an octave higher.")
+    else:
+        words = _("In {where} {pitch} lies above what the {instrument} reaches: play it an octave lower.")
+    return words.format(where=WHERE, pitch=note.pitch.words, instrument=instrument.family)

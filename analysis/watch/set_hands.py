@@ -15,8 +15,10 @@ from analysis.fingering.placements import Lie, Placement, hand_words
 from analysis.instruments import Instrument
 from analysis.music import LETTERS, Note, altered_by
 from analysis.watch.finding import Finding, found
-from analysis.watch.inflections import Inflection, letters_words, listed
+from analysis.watch.inflections import Inflection, letters_words
 from analysis.watch.study import Study
+from analysis.wording import comma_listed, listed
+from language import _
 
 # At the least so many stopped notes show how the hand is set, and so many where a finger is set.
 _SHOWN, _SHOWN_EACH = 8, 3
@@ -28,27 +30,33 @@ _Pattern = Mapping[int, Sequence[tuple[int, ...]]]
 
 @dataclass(frozen=True, slots=True)
 class _Hand:
-    """How the hand is set for a while: in ``words``, with the ``notes`` that show it."""
+    """How the hand is set for a while: the ``position`` and the ``fingers`` in words, and the ``notes`` that show it.
 
-    words: str
+    ``shape`` is the same wherever the words are.
+    """
+
+    shape: object
+    position: str
+    fingers: str
     notes: tuple[Note, ...]
 
 
 def set_hands(study: Study, struck: Sequence[Inflection]) -> Iterator[Finding]:
     """How the hand is set at the beginning, and again where the key signature changes."""
-    before, set_before = 0, ""
+    before: int = 0
+    shape: object = None
     for fifths, group in itertools.groupby(struck, key=lambda one: one.fifths):
         notes = list(group)
         hand = _hand(study, notes)
-        words = hand.words if hand is not None else ""
         if notes[0] is not struck[0]:
-            yield from _new_key(before, notes, words if words != set_before else "")
+            yield from _new_key(before, notes, hand if hand is not None and hand.shape != shape else None)
         elif hand is not None:
-            yield found("finger-pattern", hand.notes, f"In {words}.")
-        before, set_before = fifths, words or set_before
+            words = _("In {position} {fingers}.").format(position=hand.position, fingers=hand.fingers)
+            yield found("finger-pattern", hand.notes, words)
+        before, shape = fifths, shape if hand is None else hand.shape
 
 
-def _new_key(before: int, notes: Sequence[Inflection], hand: str) -> Iterator[Finding]:
+def _new_key(before: int, notes: Sequence[Inflection], hand: _Hand | None) -> Iterator[Finding]:
     """What a key signature changes, at the first note of such a letter; nothing where none of them comes as it says."""
     changed = {step for step in LETTERS if altered_by(before, step) != altered_by(notes[0].fifths, step)}
     played = [one for one in notes if one.step in changed]
@@ -56,7 +64,11 @@ def _new_key(before: int, notes: Sequence[Inflection], hand: str) -> Iterator[Fi
     if usual:
         what = letters_words((one.step, one.usual) for one in usual)
         shown = dict.fromkeys((played[0].note, usual[0].note))
-        yield found("finger-pattern", shown, f"New key with {what}{f': in {hand}' if hand else ''}.")
+        text = _("New key with {letters}.").format(letters=what)
+        if hand is not None:
+            words = _("New key with {letters}: in {position} {fingers}.")
+            text = words.format(letters=what, position=hand.position, fingers=hand.fingers)
+        yield found("finger-pattern", shown, text)
 
 
 def _hand(study: Study, notes: Sequence[Inflection]) -> _Hand | None:
@@ -66,19 +78,20 @@ def _hand(study: Study, notes: Sequence[Inflection]) -> _Hand | None:
     instrument = study.plan.setting.instrument
     usual = ((one.note, study.placement(one.note)) for one in notes if one.is_usual)
     stops = [(note, way) for note, way in usual if way is not None and _is_plain(way)]
-    hands = Counter((way.position, way.hand) for _, way in stops)
+    hands = Counter((way.position, way.hand) for _note, way in stops)
     hand, often = hands.most_common(1)[0] if hands else ((0, 0.0), 0)
     if often < _SHOWN or 2 * often < len(stops):
         return None
     here = [(note, way) for note, way in stops if (way.position, way.hand) == hand]
-    ways = [way for _, way in here]
+    ways = [way for _note, way in here]
     pattern = _pattern(ways, instrument)
     if not pattern:
         return None
-    words = f"{hand_words(ways[0], instrument)} {_words(pattern, instrument)}"
     first = {(way.string, way.finger): note.id for note, way in reversed(here)}
     shown = {first.get((string, finger)) for string, sets in pattern.items() for one in sets for finger in one}
-    return _Hand(words, tuple(note for note, _ in here if note.id in shown))
+    shape = hand, tuple(sorted((string, tuple(sets)) for string, sets in pattern.items()))
+    notes_shown = tuple(note for note, _way in here if note.id in shown)
+    return _Hand(shape, hand_words(ways[0], instrument), _fingers(pattern, instrument), notes_shown)
 
 
 def _is_plain(way: Placement) -> bool:
@@ -109,7 +122,7 @@ def _closed(ways: Sequence[Placement]) -> _Pattern:
     return {string: [(1, finger, 4)] for (string, finger), often in counted.items() if often >= _SHOWN_EACH}
 
 
-def _words(pattern: _Pattern, instrument: Instrument) -> str:
+def _fingers(pattern: _Pattern, instrument: Instrument) -> str:
     """A pattern in words: strings with the same fingers together, the lower string first."""
     strings: dict[tuple[int, ...], list[str]] = {}
     for string in sorted(pattern, reverse=True):
@@ -117,7 +130,15 @@ def _words(pattern: _Pattern, instrument: Instrument) -> str:
             strings.setdefault(fingers, []).append(instrument.string(string).letter)
     most_strings = sorted(strings.items(), key=lambda one: (-len(one[1]), one[0]))
     if instrument.letter_frame:
-        told = [f"{listed(map(str, fingers))}{{}} on {listed(letters)}" for fingers, letters in most_strings]
-        return ", ".join(told).format(" touch", *[""] * len(told))
-    told = [f"{' '.join(map(str, fingers))} on {listed(letters)}" for fingers, letters in most_strings]
-    return f"the hand is {', '.join(told)}"
+        told = [
+            (_("{fingers} on {strings}") if number else _("{fingers} touch on {strings}")).format(
+                fingers=listed(map(str, fingers)), strings=listed(letters)
+            )
+            for number, (fingers, letters) in enumerate(most_strings)
+        ]
+        return comma_listed(told)
+    told = [
+        _("{fingers} on {strings}").format(fingers=" ".join(map(str, fingers)), strings=listed(letters))
+        for fingers, letters in most_strings
+    ]
+    return _("the hand is {fingers}").format(fingers=comma_listed(told))

@@ -14,8 +14,9 @@ from analysis.music import Note, Part, Score
 from analysis.texture import Doubling, Passage, doublings, few_after_all, measures_of, notes_of
 from analysis.watch.dynamics import left_at, level_words, levels_at_end, steps
 from analysis.watch.finding import Finding, found
-from analysis.watch.inflections import listed
 from analysis.watch.study import Study
+from analysis.wording import listed
+from language import _, n_, p_
 
 # Passages of the same players that are no more measures apart are told at once.
 _APART = 12
@@ -43,7 +44,7 @@ def watch_who_plays(study: Study) -> Iterator[Finding]:
     told = sorted((*_few(study, lines), *_same_notes(study, lines)), key=lambda one: one.measures[0])
     said: set[tuple[str, str, str] | str] = set()
     for one in _joined(told):
-        finding = found("texture", one.notes, f"{_where(study.part, one.measures)}: {one.words}.", one.certainty)
+        finding = found("texture", one.notes, _sentence(study.part, one.measures, one.words), one.certainty)
         if said.isdisjoint((finding.key, finding.text)):
             said |= {finding.key, finding.text}
             yield finding
@@ -64,20 +65,24 @@ def _joined(every: Iterable[_Told]) -> list[_Told]:
     return joined
 
 
-def _where(part: Part, measures: Sequence[tuple[int, int]]) -> str:
-    """The measures by their printed numbers, ``Measures 5–8 and 12``."""
+def _sentence(part: Part, measures: Sequence[tuple[int, int]], words: str) -> str:
+    """What there is to say, after the measures by their printed numbers: ``Measures 5–8 and 12: you play alone.``"""
     labels = [[part.measures[index].label for index in run] for run in measures]
     runs = [first if first == last else f"{first}–{last}" for first, last in labels]
     several = len(runs) > 1 or "–" in runs[0]
-    return f"Measure{'s' if several else ''} {listed(runs)}"
+    text = n_("Measure {numbers}: {what}.", "Measures {numbers}: {what}.", 2 if several else 1)
+    return text.format(numbers=listed(runs), what=words)
 
 
 def _name(part: Part) -> str:
     """A part as the others speak of it, ``Violin II``, ``the viola``."""
     name = part.name.strip()
     if not name:
-        return "another part"
-    return name if _NUMBERED.search(name) or "." in name else f"the {name.lower()}"
+        return _("another part")
+    if _NUMBERED.search(name) or "." in name:
+        return name
+    small = p_("does the name of an instrument begin small within a sentence? yes or no", "yes") == "yes"
+    return _("the {part}").format(part=name.lower() if small else name)
 
 
 def _names(score: Score, ids: Iterable[str]) -> str:
@@ -97,7 +102,8 @@ def _few(study: Study, lines: Sequence[_Line]) -> Iterator[_Told]:
             forte = _forte_before(study, before, passage)
             run = (measures_of(passage, notes),)
             if forte:
-                yield _Told(run, notes, f"{words}, after everyone's {forte}: carry the room", _JUDGED)
+                loud = _("{what}, after everyone's {level}: carry the room").format(what=words, level=forte)
+                yield _Told(run, notes, loud, _JUDGED)
             else:
                 yield _Told(run, notes, words)
         before = passage
@@ -108,18 +114,20 @@ def _words(study: Study, passage: Passage, lines: Sequence[_Line]) -> str:
     part, score = study.part, study.score
     others = [name for name in passage.foremost if name != part.id]
     if part.id in passage.foremost:
-        divided = ", divided" if part.id in passage.divided else ""
+        if passage.soloists and not others:
+            return _("one of you has a solo")
         if passage.soloists:
-            return f"one of you has a solo, with one in {_names(score, others)}" if others else "one of you has a solo"
-        if not others:
-            return f"you play alone{divided}"
-        same = next(
-            (f", in {line.interval}" for line in lines if line.fills(passage) and line.parts == set(others)), ""
-        )
-        return f"only you and {_names(score, others)} play{divided}{same}"
+            return _("one of you has a solo, with one in {parts}").format(parts=_names(score, others))
+        words = _("only you and {parts} play").format(parts=_names(score, others)) if others else _("you play alone")
+        if part.id in passage.divided:
+            words = _("{what}, divided").format(what=words)
+        same = next((line for line in lines if others and line.fills(passage) and line.parts == set(others)), None)
+        if same is None:
+            return words
+        return (_("{what}, in unison") if same.unison else _("{what}, in octaves")).format(what=words)
     if passage.soloists:
-        return f"a solo in {_names(score, passage.soloists)}: stay under it"
-    return "only some of you play" if part.id in passage.few else ""
+        return _("a solo in {parts}: stay under it").format(parts=_names(score, passage.soloists))
+    return _("only some of you play") if part.id in passage.few else ""
 
 
 def _forte_before(study: Study, before: Passage | None, passage: Passage) -> str:
@@ -146,10 +154,6 @@ class _Line:
     last: int
     parts: frozenset[str]
     unison: bool
-
-    @property
-    def interval(self) -> str:
-        return "unison" if self.unison else "octaves"
 
     def fills(self, passage: Passage) -> bool:
         """Whether it goes through a whole passage."""
@@ -190,7 +194,12 @@ def _same_notes(study: Study, lines: Sequence[_Line]) -> Iterator[_Told]:
         by_themselves = any(part.id in passage.foremost and line.fills(passage) for passage in study.texture)
         if by_themselves or (len(measures) < _SOME and not everyone):
             continue
-        names = "everyone" if everyone else _names(study.score, line.parts)
-        advice = "sound as one" if line.unison else f"tune to the {'lowest' if len(line.parts) > 1 else 'lower'} part"
+        if line.unison:
+            words = _("in unison with {parts}: sound as one")
+        elif len(line.parts) > 1:
+            words = _("in octaves with {parts}: tune to the lowest part")
+        else:
+            words = _("in octaves with {parts}: tune to the lower part")
         notes = tuple(note for measure in measures for note in part.notes_in(measure))
-        yield _Told(((line.first, line.last),), notes, f"in {line.interval} with {names}: {advice}")
+        names = _("everyone") if everyone else _names(study.score, line.parts)
+        yield _Told(((line.first, line.last),), notes, words.format(parts=names))

@@ -8,26 +8,32 @@ from pathlib import Path
 from analysis.fingering.rules.files import PRESETS
 from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 from app.job.printing import PAPERS
+from language import _
 
 COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts", "listen")
-_RULES_HELP = f"house rules: {', '.join(PRESETS)} or a .toml file"
+FORMATS = ("csv", "json", "musicxml", "mxl", "pdf")
+MOST_JOBS = 4  # unless more are asked for: each may take half a gigabyte of memory
+
+
+def _rules_help() -> str:
+    return _("house rules: {presets} or a .toml file").format(presets=", ".join(PRESETS))
 
 
 def command_parser() -> argparse.ArgumentParser:
     """The parser of the commands that need no window."""
     parser = argparse.ArgumentParser(
         prog="handframe",
-        description="Works out fingerings for the parts of a school string orchestra.",
-        epilog="handframe SCORE opens the window on a score or a project.",
+        description=_("Works out fingerings for the parts of a school string orchestra."),
+        epilog=_("handframe SCORE opens the window on a score or a project."),
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    _add_finger(commands.add_parser("finger", help="finger parts; print a table or write files"))
-    _add_ways(commands.add_parser("ways", help="the few ways to play a passage, by what each asks"))
-    _add_compare(commands.add_parser("compare", help="weigh house rules against each other on a passage"))
-    _add_watch(commands.add_parser("watch", help="what to watch in a part before the first rehearsal"))
-    _add_sheet(commands.add_parser("sheet", help="write the practice sheet of a part"))
-    _add_parts(commands.add_parser("parts", help="print every part's marked copy, the whole set"))
-    _add_listen(commands.add_parser("listen", help="write a part, or some measures of it, as sound"))
+    _add_finger(commands.add_parser("finger", help=_("finger parts; print a table or write files")))
+    _add_ways(commands.add_parser("ways", help=_("the few ways to play a passage, by what each asks")))
+    _add_compare(commands.add_parser("compare", help=_("weigh house rules against each other on a passage")))
+    _add_watch(commands.add_parser("watch", help=_("what to watch in a part before the first rehearsal")))
+    _add_sheet(commands.add_parser("sheet", help=_("write the practice sheet of a part")))
+    _add_parts(commands.add_parser("parts", help=_("print every part's marked copy, the whole set")))
+    _add_listen(commands.add_parser("listen", help=_("write a part, or some measures of it, as sound")))
     return parser
 
 
@@ -35,137 +41,177 @@ def window_parser() -> argparse.ArgumentParser:
     """The parser for opening the window."""
     parser = argparse.ArgumentParser(
         prog="handframe",
-        description="Opens a score or a .handframe project in the window.",
-        epilog=f"Without a window: {', '.join(f'handframe {command}' for command in COMMANDS)} (see their --help).",
+        description=_("Opens a score or a .handframe project in the window."),
+        epilog=_("Without a window: {commands} (see their --help).").format(
+            commands=", ".join(f"handframe {command}" for command in COMMANDS)
+        ),
     )
-    parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help="a score or a .handframe project")
+    parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help=_("a score or a .handframe project"))
     return parser
 
 
 def _add_finger(parser: argparse.ArgumentParser) -> None:
-    _add_score(parser)
-    parser.add_argument("--part", metavar="NAME|N", help="one part, by name or number; without it every string part")
-    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
-    parser.add_argument("--measures", metavar="A-B", help="only these measures, by the numbers printed in the part")
+    parser.add_argument(
+        "score", metavar="SCORE", type=Path, help=_("a score or a .handframe project; or a folder with many of them")
+    )
+    _add_instrument(parser)
+    parser.add_argument("--part", metavar="NAME|N", help=_("one part, by name or number; without it every string part"))
+    parser.add_argument("--rules", metavar="RULES", help=_rules_help())
+    parser.add_argument("--measures", metavar="A-B", help=_("only these measures, by the numbers printed in the part"))
     parser.add_argument(
         "--lock", metavar="'A-B: WHAT'", action="append", default=[],
-        help="fix every note of these measures: '12-16: 3rd position', '20: on the A string', '7: finger 2'; "
-        "may be said more than once",
+        help=_(
+            "fix every note of these measures: '12-16: 3rd position', '20: on the A string', '7: finger 2'; "
+            "may be said more than once"
+        ),
     )  # fmt: skip
-    parser.add_argument("--reasons", action="store_true", help="say in the printed table why notes are played so")
+    parser.add_argument("--reasons", action="store_true", help=_("say in the printed table why notes are played so"))
     _add_paper(parser)
     parser.add_argument(
         "--dpi", metavar="N", type=int, default=PICTURE_DPI,
-        help=f"dots an inch of a .png picture, 20 to 1200 (default: {PICTURE_DPI})",
+        help=_("dots an inch of a .png picture, 20 to 1200 (default: {dpi})").format(dpi=PICTURE_DPI),
     )  # fmt: skip
     parser.add_argument(
         "--width", metavar="MM", type=float, default=PASSAGE_WIDTH_MM,
-        help=f"length of the lines in a picture of some measures (default: {PASSAGE_WIDTH_MM:g})",
+        help=_("length of the lines in a picture of some measures (default: {width:g})").format(width=PASSAGE_WIDTH_MM),
     )  # fmt: skip
     parser.add_argument(
         "--chart", metavar="OUT", type=Path,
-        help="write a .png or .svg picture of the fingerboard with the fingers of these measures, or of the whole part",
+        help=_(
+            "write a .png or .svg picture of the fingerboard with the fingers of these measures, or of the whole part"
+        ),
     )  # fmt: skip
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[],
-        help="write to a .csv, .json, .mei, .musicxml, .mxl, .pdf, .png or .svg file; may be said more than once. "
-        "Of some measures a picture is cut to their music; without --measures there is one for every page",
+        help=_(
+            "write to a .csv, .json, .mei, .musicxml, .mxl, .pdf, .png or .svg file; may be said more than once. "
+            "Of some measures a picture is cut to their music; without --measures there is one for every page. "
+            "Of a folder of scores: the folder to write to"
+        ),
+    )  # fmt: skip
+    parser.add_argument(
+        "--format", choices=FORMATS, action="append", default=[],
+        help=_("what to write of each score in a folder; may be said more than once (default: pdf)"),
+    )  # fmt: skip
+    parser.add_argument(
+        "--jobs", metavar="N", type=int,
+        help=_("how many scores of a folder are worked on at once (default: one a processor, {most} at most)").format(
+            most=MOST_JOBS
+        ),
     )  # fmt: skip
 
 
 def _add_ways(parser: argparse.ArgumentParser) -> None:
     _add_passage(parser)
-    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument("--rules", metavar="RULES", help=_rules_help())
     parser.add_argument(
-        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .json file"
+        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help=_("write to a .json file")
     )
 
 
 def _add_compare(parser: argparse.ArgumentParser) -> None:
     _add_passage(parser)
     parser.add_argument(
-        "--rules", metavar="RULES", action="append", required=True, help=f"{_RULES_HELP}; say it once for each way"
+        "--rules",
+        metavar="RULES",
+        action="append",
+        required=True,
+        help=_("{house_rules}; say it once for each way").format(house_rules=_rules_help()),
     )
     parser.add_argument(
-        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help="write to a .pdf or .json file"
+        "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help=_("write to a .pdf or .json file")
     )
 
 
 def _add_watch(parser: argparse.ArgumentParser) -> None:
     _add_score(parser)
-    parser.add_argument("--part", metavar="NAME|N", help="one part, by name or number; without it every string part")
-    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
-    parser.add_argument("--json", action="store_true", help="print a list of JSON objects in place of a table")
+    parser.add_argument("--part", metavar="NAME|N", help=_("one part, by name or number; without it every string part"))
+    parser.add_argument("--rules", metavar="RULES", help=_rules_help())
+    parser.add_argument("--json", action="store_true", help=_("print a list of JSON objects in place of a table"))
 
 
 def _add_sheet(parser: argparse.ArgumentParser) -> None:
     _add_score(parser)
-    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
-    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
+    parser.add_argument("--part", metavar="NAME|N", required=True, help=_("the part, by name or number"))
+    parser.add_argument("--rules", metavar="RULES", help=_rules_help())
     _add_paper(parser)
-    parser.add_argument("-o", "--output", metavar="OUT", type=Path, required=True, help="the .pdf file to write")
+    parser.add_argument("-o", "--output", metavar="OUT", type=Path, required=True, help=_("the .pdf file to write"))
 
 
 def _add_parts(parser: argparse.ArgumentParser) -> None:
     """What is left out stands as the project has it."""
-    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
-    parser.add_argument("--rules", metavar="RULES", help=_RULES_HELP)
-    parser.add_argument("--paper", choices=tuple(PAPERS), help="the paper to print on (default: a4)")
-    parser.add_argument("--staff", dest="staff_mm", metavar="MM", type=float, help="height of a staff (default: 7)")
-    parser.add_argument("--margin", dest="margin_mm", metavar="MM", type=float, help="margin of a page (default: 12)")
-    parser.add_argument("--colour", action="store_true", default=None, help="the teacher's marks in colour, not black")
-    parser.add_argument("--no-cues", dest="cues", action="store_false", default=None, help="no cues after long rests")
+    parser.add_argument("score", metavar="SCORE", type=Path, help=_("a score or a .handframe project"))
+    parser.add_argument("--rules", metavar="RULES", help=_rules_help())
+    parser.add_argument("--paper", choices=tuple(PAPERS), help=_("the paper to print on (default: a4)"))
+    parser.add_argument("--staff", dest="staff_mm", metavar="MM", type=float, help=_("height of a staff (default: 7)"))
+    parser.add_argument(
+        "--margin", dest="margin_mm", metavar="MM", type=float, help=_("margin of a page (default: 12)")
+    )
+    parser.add_argument(
+        "--colour", action="store_true", default=None, help=_("the teacher's marks in colour, not black")
+    )
+    parser.add_argument(
+        "--no-cues", dest="cues", action="store_false", default=None, help=_("no cues after long rests")
+    )
     parser.add_argument(
         "--no-turns",
         dest="turns",
         action="store_false",
         default=None,
-        help="end pages where they are full, not in rests",
+        help=_("end pages where they are full, not in rests"),
     )
-    parser.add_argument("--date", metavar="TEXT", help="the date at the foot of every page")
-    parser.add_argument("--marked-by", metavar="NAME", help="who marked the parts, at the foot of every page")
+    parser.add_argument("--date", metavar="TEXT", help=_("the date at the foot of every page"))
+    parser.add_argument("--marked-by", metavar="NAME", help=_("who marked the parts, at the foot of every page"))
     parser.add_argument(
         "--copies", metavar="'PART=N'", action="append", default=[],
-        help="how many copies of a part; may be said more than once",
+        help=_("how many copies of a part; may be said more than once"),
     )  # fmt: skip
     parser.add_argument(
         "--names", metavar="'PART=A, B'", action="append", default=[],
-        help="names of desks or players, each on a copy of its own; may be said more than once",
+        help=_("names of desks or players, each on a copy of its own; may be said more than once"),
     )  # fmt: skip
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, required=True,
-        help="one .pdf file with an outline, or a folder for one file a part",
+        help=_("one .pdf file with an outline, or a folder for one file a part"),
     )  # fmt: skip
 
 
 def _add_listen(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
-    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part that is loud, by name or number")
-    parser.add_argument("--measures", metavar="A-B", help="only these measures, by the numbers printed in the part")
+    parser.add_argument("score", metavar="SCORE", type=Path, help=_("a score or a .handframe project"))
+    parser.add_argument("--part", metavar="NAME|N", required=True, help=_("the part that is loud, by name or number"))
+    parser.add_argument("--measures", metavar="A-B", help=_("only these measures, by the numbers printed in the part"))
     parser.add_argument(
-        "--tempo", metavar="N|N%", help="quarter notes a minute at the beginning, or so much of the written tempo"
+        "--tempo", metavar="N|N%", help=_("quarter notes a minute at the beginning, or so much of the written tempo")
     )
-    parser.add_argument("--click", action="store_true", help="a click on every beat")
-    parser.add_argument("--count-in", action="store_true", help="a measure of clicks before the music, and the click")
+    parser.add_argument("--click", action="store_true", help=_("a click on every beat"))
+    parser.add_argument(
+        "--count-in", action="store_true", help=_("a measure of clicks before the music, and the click")
+    )
     parser.add_argument(
         "--others", metavar="SHARE", type=float, default=1.0,
-        help="how loud the other parts are beside it, 0 to 1 (default: 1)",
+        help=_("how loud the other parts are beside it, 0 to 1 (default: 1)"),
     )  # fmt: skip
     parser.add_argument(
-        "-o", "--output", metavar="OUT", type=Path, required=True, help="the .wav or .mid file to write"
+        "-o", "--output", metavar="OUT", type=Path, required=True, help=_("the .wav or .mid file to write")
     )
 
 
 def _add_passage(parser: argparse.ArgumentParser) -> None:
     _add_score(parser)
-    parser.add_argument("--part", metavar="NAME|N", required=True, help="the part, by name or number")
-    parser.add_argument("--measures", metavar="A-B", required=True, help="the passage, by printed measure numbers")
+    parser.add_argument("--part", metavar="NAME|N", required=True, help=_("the part, by name or number"))
+    parser.add_argument("--measures", metavar="A-B", required=True, help=_("the passage, by printed measure numbers"))
 
 
 def _add_score(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("score", metavar="SCORE", type=Path, help="a score or a .handframe project")
-    parser.add_argument("--instrument", metavar="I", help="who plays the part, if its name does not tell")
+    parser.add_argument("score", metavar="SCORE", type=Path, help=_("a score or a .handframe project"))
+    _add_instrument(parser)
+
+
+def _add_instrument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--instrument", metavar="I", help=_("who plays the part, if its name does not tell"))
 
 
 def _add_paper(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--paper", choices=tuple(PAPERS), help="paper of a PDF (default: a4, or as the project has it)")
+    parser.add_argument(
+        "--paper", choices=tuple(PAPERS), help=_("paper of a PDF (default: a4, or as the project has it)")
+    )

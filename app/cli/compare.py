@@ -15,8 +15,10 @@ from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object
 from app.errors import AppError
 from app.job.comparing import Weighed, comparison_rows, weigh
+from app.job.names import rules_title
 from app.job.strips import comparison_sheet
 from engraving.atomic import write_atomically
+from language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,14 +42,14 @@ def run_compare(arguments: argparse.Namespace) -> None:
 def _compare(arguments: argparse.Namespace) -> Compared:
     every_rules = [find_rules(name) for name in arguments.rules]
     if len(every_rules) < 2:
-        raise AppError("to compare, say --rules at least twice")
+        raise AppError(_("to compare, say --rules at least twice"))
     passage = asked_passage(arguments, None)
     return Compared(passage, weigh(passage.part, passage.work, passage.measures, every_rules))
 
 
 def _table(compared: Compared) -> Iterator[str]:
     yield compared.passage.title
-    titles = [way.rules.title for way in compared.ways]
+    titles = [rules_title(way.rules) for way in compared.ways]
     width = max(12, *map(len, titles))
     yield f"{'':<32}" + "".join(f"{title:>{width + 2}}" for title in titles)
     for name, values in comparison_rows(compared.ways):
@@ -58,7 +60,9 @@ def _writer(path: Path) -> Callable[[Compared, Path], None]:
     writers: dict[str, Callable[[Compared, Path], None]] = {".pdf": _write_pdf, ".json": _write_json}
     writer = writers.get(path.suffix.casefold())
     if writer is None:
-        raise AppError(f"{path.name}: the file to write ends in {' or '.join(writers)}")
+        raise AppError(
+            _("{file}: the file to write ends in {suffixes}").format(file=path.name, suffixes=_(" or ").join(writers))
+        )
     return writer
 
 

@@ -8,23 +8,24 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
-from app.cli.asked import set_part
+from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
 from app.job.finding import find_part
-from app.job.opening import Opened, open_any
+from app.job.opening import Opened
 from app.job.part_set import write_set
 from app.job.printing import Copies, Printing
 from app.job.work import NO_INSTRUMENT, Work
+from language import _
 
 
 def run_parts(arguments: argparse.Namespace) -> None:
     """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
-    opened = open_any(arguments.score)
+    opened = open_asked(arguments.score)
     parts = {part.id: set_part(opened, part, None, arguments.rules) for part in opened.score.parts}
     for part in opened.score.parts:
         if parts[part.id].instrument is None:
-            sys.stderr.write(f"handframe: {part.name}: {NO_INSTRUMENT}\n")
+            sys.stderr.write(f"handframe: {part.name}: {_(NO_INSTRUMENT)}\n")
     work = replace(opened.work, parts=MappingProxyType(parts))
     work = work.printed_as(_printing(arguments, opened.work.printing), _copies(arguments, opened, work))
     with use_offscreen():
@@ -47,8 +48,8 @@ def _copies(arguments: argparse.Namespace, opened: Opened, work: Work) -> Mappin
     """The copies of each part for which the command line asks for another number, or names."""
     found = {part_id: part.copies for part_id, part in work.parts.items()}
     for asked, change in (
-        *_asked(arguments.copies, "Violin I=4", _numbered),
-        *_asked(arguments.names, "Violin I=Desk 1, Desk 2", _named),
+        *_asked(arguments.copies, _("Violin I=4"), _numbered),
+        *_asked(arguments.names, _("Violin I=Desk 1, Desk 2"), _named),
     ):
         part = find_part(opened.score, asked)
         found[part.id] = change(found[part.id])
@@ -63,14 +64,14 @@ def _asked(said: Sequence[str], example: str, read: Callable[[str], Change]) -> 
     for one in said:
         part, equals, value = one.rpartition("=")
         if not equals or not part.strip():
-            raise AppError(f"'{one}' is not said like '{example}'")
+            raise AppError(_("'{text}' is not said like '{example}'").format(text=one, example=example))
         found.append((part, read(value)))
     return found
 
 
 def _numbered(value: str) -> Change:
     if not value.strip().isdecimal():
-        raise AppError(f"'{value.strip()}' is no number of copies")
+        raise AppError(_("'{text}' is no number of copies").format(text=value.strip()))
     return lambda copies: replace(copies, number=int(value))
 
 

@@ -5,28 +5,28 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from app.cli.asked import set_part
+from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
 from app.job.finding import find_part
-from app.job.opening import open_any
 from app.job.practice import practice
 from app.job.practice_sheet import practice_sheet
 from app.job.printing import PAPERS
 from app.job.work import NO_INSTRUMENT
+from language import _
 
 
 def run_sheet(arguments: argparse.Namespace) -> None:
     """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
     path: Path = arguments.output
     if path.suffix.casefold() != ".pdf":
-        raise AppError(f"{path.name}: the file to write ends in .pdf")
-    opened = open_any(arguments.score)
+        raise AppError(_("{file}: the file to write ends in .pdf").format(file=path.name))
+    opened = open_asked(arguments.score)
     part = find_part(opened.score, arguments.part)
     work = set_part(opened, part, arguments.instrument, arguments.rules)
     plan = work.plan(part)
     if plan is None:
-        raise AppError(f"{part.name}: {NO_INSTRUMENT}")
+        raise AppError(f"{part.name}: {_(NO_INSTRUMENT)}")
     asked = practice(part, work.watched(opened.score, part, plan), work.marks)
     title = opened.score.title or Path(opened.document.name).stem
     with use_offscreen():

@@ -11,8 +11,11 @@ from typing import Any
 from analysis.fingering.cautions import CAUTION, Caution, cautions
 from analysis.fingering.placements import THUMB, Placement, finger_text, hand_name
 from analysis.fingering.plan import Plan
+from analysis.fingering.position_words import short_position
 from analysis.fingering.rules.files import rules_to
 from analysis.music import Measure, Note
+from app.job.names import rules_title
+from language import _
 
 COLUMNS = (
     "part", "measure", "beat", "note_id", "voice", "pitch", "onset", "duration",
@@ -97,7 +100,7 @@ def plan_object(plan: Plan, measures: Measures = None) -> dict[str, Any]:
         "counts": asdict(plan.counts),
         "problems": _problems(plan, measures),
         "cautions": [asdict(caution) for caution in far],
-        "caution": CAUTION if far else "",
+        "caution": _(CAUTION) if far else "",
         "notes": list(note_rows(plan, measures)),
     }
 
@@ -107,7 +110,7 @@ def reading_table(plan: Plan, measures: Measures = None, *, reasons: bool = Fals
 
     ``reasons``: under each measure why notes are played otherwise than expected. Cautions come last.
     """
-    yield f"{plan.part.name} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
+    yield f"{plan.part.name} ({plan.setting.instrument.title}, {rules_title(plan.setting.rules)})"
     here: tuple[int, float] | None = None
     for measure in plan.part.measures:
         if measures is not None and not measures[0] <= measure.index <= measures[1]:
@@ -121,15 +124,16 @@ def reading_table(plan: Plan, measures: Measures = None, *, reasons: bool = Fals
         if reasons:
             yield from _reasons(plan, measure)
     counts = plan.counts
-    yield (
-        f"       Whole part: {counts.notes} notes, {counts.shifts} shifts, {counts.crossings} string crossings "
-        f"({counts.single_crossings} for a single note), {counts.open_strings} open strings, effort {counts.effort:.1f}"
+    said = _(
+        "Whole part: {notes} notes, {shifts} shifts, {crossings} string crossings ({single_crossings} for a single "
+        "note), {open_strings} open strings, effort {effort:.1f}"
     )
+    yield f"       {said.format(**asdict(counts))}"
     yield from (f"       {problem}" for problem in _problems(plan, measures))
     far = _cautions(plan, measures)
     yield from (f"       {caution.text} {caution.easier}" for caution in far)
     if far:
-        yield f"       {CAUTION}"
+        yield f"       {_(CAUTION)}"
 
 
 def _reasons(plan: Plan, measure: Measure) -> Iterator[str]:
@@ -139,7 +143,12 @@ def _reasons(plan: Plan, measure: Measure) -> Iterator[str]:
         reason = "" if note.id in plan.locks else plan.reason(note.id)
         if reason and (plan.stage_id(note.id), reason) not in told:
             told.add((plan.stage_id(note.id), reason))
-            yield f"         {note.pitch.name} on beat {measure.beat(note.onset)}: {reason}"
+            yield (
+                "         "
+                + _("{pitch} on beat {beat}: {reason}").format(
+                    pitch=note.pitch.said, beat=measure.beat(note.onset), reason=reason
+                )
+            )
 
 
 def _cautions(plan: Plan, measures: Measures) -> list[Caution]:
@@ -163,15 +172,15 @@ def _problems(plan: Plan, measures: Measures) -> list[str]:
 def _note_words(plan: Plan, note: Note, here: tuple[int, float] | None) -> tuple[str, tuple[int, float] | None]:
     placement = plan.choice(note.id)
     if placement is None:
-        return f"{note.pitch.name} –", here
+        return f"{note.pitch.said} –", here
     if not plan.struck(note.id):
-        return f"({note.pitch.name})", here
-    words = f"{note.pitch.name} {finger_text(placement.finger)}{'!' if note.id in plan.locks else ''}"
+        return f"({note.pitch.said})", here
+    words = f"{note.pitch.said} {finger_text(placement.finger)}{'!' if note.id in plan.locks else ''}"
     place = (placement.string, placement.hand)
     if place == here:
         return words, here
     instrument = plan.setting.instrument
     string = instrument.string(placement.string)
     moved = here is None or placement.hand != here[1]
-    where = f"{string.roman} {hand_name(placement, instrument)}" if moved else string.roman
+    where = f"{string.roman} {short_position(hand_name(placement, instrument))}" if moved else string.roman
     return f"[{where}] {words}", place

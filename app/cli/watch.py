@@ -12,12 +12,14 @@ from typing import Any
 from analysis.fingering.plan import Plan
 from analysis.music import Part, beat_words
 from analysis.watch.finding import SUGGESTION
-from app.cli.asked import set_part
+from app.cli.asked import open_asked, set_part
 from app.errors import AppError
 from app.job.finding import find_part
-from app.job.opening import Opened, open_any
+from app.job.names import rules_title
+from app.job.opening import Opened
 from app.job.watching import Entry, title_of
 from app.job.work import NO_INSTRUMENT
+from language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,11 +42,12 @@ def run_watch(arguments: argparse.Namespace) -> None:
 
 
 def _watch(arguments: argparse.Namespace) -> Iterator[Watched]:
-    opened = open_any(arguments.score)
+    opened = open_asked(arguments.score)
     for part in _asked_parts(opened, arguments):
-        work = set_part(opened, part, arguments.instrument, arguments.rules)
+        named = arguments.part is not None or len(opened.score.parts) == 1
+        work = set_part(opened, part, arguments.instrument, arguments.rules, named=named)
         if work.instrument is None:
-            sys.stderr.write(f"handframe: {part.name}: {NO_INSTRUMENT}\n")
+            sys.stderr.write(f"handframe: {part.name}: {_(NO_INSTRUMENT)}\n")
         plan = work.plan(part)
         entries = work.watched(opened.score, part, plan)
         yield Watched(part, plan, tuple(entry for entry in entries if not entry.is_hidden))
@@ -55,7 +58,7 @@ def _asked_parts(opened: Opened, arguments: argparse.Namespace) -> list[Part]:
         return [find_part(opened.score, arguments.part)]
     parts = [part for part in opened.score.parts if set_part(opened, part, arguments.instrument, None).instrument]
     if not parts:
-        raise AppError(f"{opened.document.name} has no string part to watch; name one with --part")
+        raise AppError(_("{file} has no string part to watch; name one with --part").format(file=opened.document.name))
     return parts
 
 
@@ -78,8 +81,8 @@ def entry_object(part: Part, entry: Entry) -> dict[str, Any]:
 def _table(watched: Watched) -> Iterator[str]:
     """The part's name, and a line for each entry: where, what kind, what to know; ``?`` marks a proposal."""
     part, plan = watched.part, watched.plan
-    played = f" ({plan.setting.instrument.name}, {plan.setting.rules.title})" if plan else ""
-    yield f"{part.name}{played}: {len(watched.entries)} to watch"
+    played = f" ({plan.setting.instrument.title}, {rules_title(plan.setting.rules)})" if plan else ""
+    yield _("{part}: {count} to watch").format(part=f"{part.name}{played}", count=len(watched.entries))
     titles = [title_of(entry.finding.kind) for entry in watched.entries]
     width = max(map(len, titles), default=0)
     for entry, title in zip(watched.entries, titles, strict=True):

@@ -18,16 +18,18 @@ from analysis.fingering.rules.files import rules_to
 from app.cli.asked import Passage, asked_passage
 from app.cli.tables import written_finger
 from app.errors import AppError
+from app.job.names import rules_title
 from engraving.atomic import write_atomically
+from language import _, later
 
 # The counts a reader weighs ways by, with the heads of their columns.
 _COLUMNS = {
-    "shifts": "Shifts",
-    "crossings": "Crossings",
-    "open_strings": "Open strings",
-    "fourth_fingers": "Fourth fingers",
+    "shifts": later("Shifts"),
+    "crossings": later("Crossings"),
+    "open_strings": later("Open strings"),
+    "fourth_fingers": later("Fourth fingers"),
 }
-_EXTRA = "Extra effort"
+_EXTRA = later("Extra effort")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ def run_ways(arguments: argparse.Namespace) -> None:
     """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
     for path in arguments.output:
         if path.suffix.casefold() != ".json":
-            raise AppError(f"{path.name}: the file to write ends in .json")
+            raise AppError(_("{file}: the file to write ends in .json").format(file=path.name))
     weighed = _weigh(arguments)
     for path in arguments.output:
         _write_json(weighed, path)
@@ -56,19 +58,20 @@ def _weigh(arguments: argparse.Namespace) -> Weighed:
     plan = passage.work.plan(passage.part)
     ways = passage_ways(plan, *passage.measures) if plan else ()
     if plan is None or not ways:
-        raise AppError(f"{passage.title}: there is no note to finger")
+        raise AppError(_("{passage}: there is no note to finger").format(passage=passage.title))
     return Weighed(passage, plan, ways)
 
 
 def _table(weighed: Weighed) -> Iterator[str]:
     """A line of figures for each way, and its fingers below."""
     plan = weighed.plan
-    yield f"{weighed.passage.title} ({plan.setting.instrument.name}, {plan.setting.rules.title})"
+    yield f"{weighed.passage.title} ({plan.setting.instrument.title}, {rules_title(plan.setting.rules)})"
     width = max(len(way.name) for way in weighed.ways)
-    yield "  ".join([" " * width, _EXTRA, *_COLUMNS.values()])
+    heads = {field: _(head) for field, head in _COLUMNS.items()}
+    yield "  ".join([" " * width, _(_EXTRA), *heads.values()])
     for way in weighed.ways:
-        cells = [f"{way.name:<{width}}", f"{way.extra:>+{len(_EXTRA)}.1f}"]
-        cells += [f"{getattr(way.counts, field):>{len(head)}}" for field, head in _COLUMNS.items()]
+        cells = [f"{way.name:<{width}}", f"{way.extra:>+{len(_(_EXTRA))}.1f}"]
+        cells += [f"{getattr(way.counts, field):>{len(head)}}" for field, head in heads.items()]
         yield "  ".join(cells)
         yield f"    {_fingers(plan, way, weighed.passage.measures)}"
     yield from _left_out(weighed)
@@ -81,7 +84,7 @@ def _fingers(plan: Plan, way: PassageWay, measures: tuple[int, int]) -> str:
     for measure in range(measures[0], measures[1] + 1):
         words = []
         struck = [note for note in plan.part.notes_in(measure) if note.id in way.placements and plan.struck(note.id)]
-        for _, notes in groupby(struck, key=lambda note: plan.stage_id(note.id)):
+        for _stage, notes in groupby(struck, key=lambda note: plan.stage_id(note.id)):
             placements = [way.placements[note.id] for note in notes]
             if placements[0].string != here:
                 here = placements[0].string

@@ -15,6 +15,7 @@ from engraving.fingerboard import Dot, FingerboardChart, usual_tapes
 from engraving.fingerboard_painter import paint_chart
 from engraving.page import Rect
 from engraving.pictures import write_painted_png, write_painted_svg
+from language import _
 
 CHART_WIDTH_MM = 58.0
 _MARGIN_MM = 1.5
@@ -40,12 +41,20 @@ def write_chart(
     chart = fingerboard_chart(plan, measures)
     words = plan.part.span(measures)
     if not chart.dots:
-        raise AppError(f"{path.name}: in {words} {plan.part.name} has no notes with fingers")
+        raise AppError(
+            _("{file}: in {words} {part} has no notes with fingers").format(
+                file=path.name, words=words, part=plan.part.name
+            )
+        )
     natural = chart.wanted_height + 2 * _MARGIN_MM
     height = natural if height_mm is None else height_mm
     low, high = CHART_HEIGHTS_MM
     if not low <= height <= high:
-        raise AppError(f"{path.name}: a chart of the fingerboard is {low:g} to {high:g} mm high, not {height:g} mm")
+        raise AppError(
+            _("{file}: a chart of the fingerboard is {low:g} to {high:g} mm high, not {height:g} mm").format(
+                file=path.name, low=low, high=high, height=height
+            )
+        )
     scale = height / natural
 
     def paint(painter: QPainter) -> None:
@@ -55,6 +64,6 @@ def write_chart(
     margin = _MARGIN_MM * scale
     area = Rect(-margin, -margin, CHART_WIDTH_MM * scale + margin, height - margin)
     if path.suffix.casefold() == ".svg":
-        write_painted_svg(path, area, paint, f"Fingerboard, {plan.part.name}, {words}")
+        write_painted_svg(path, area, paint, _("Fingerboard, {part}, {words}").format(part=plan.part.name, words=words))
     else:
         write_painted_png(path, area, paint, dpi)

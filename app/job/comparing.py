@@ -12,6 +12,7 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.music import Part
 from app.job.work import PartWork
+from language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +55,8 @@ def comparison_rows(ways: Sequence[Weighed]) -> list[tuple[str, list[str]]]:
     rows = []
     for field, name in COUNT_NAMES.items():
         values = [getattr(way.counts, field) for way in ways]
-        rows.append((name, [f"{value:.1f}" if isinstance(value, float) else str(value) for value in values]))
-    rows.append(("Notes that cannot be played so", [str(unplayed(way)) for way in ways]))
+        rows.append((_(name), [f"{value:.1f}" if isinstance(value, float) else str(value) for value in values]))
+    rows.append((_("Notes that cannot be played so"), [str(unplayed(way)) for way in ways]))
     return rows
 
 

@@ -6,12 +6,13 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import Placement, finger_text, hand_name
+from analysis.fingering.placements import Placement, finger_text
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import ROMAN
 from analysis.marking.policy import Printed, printed
 from analysis.music import Note
+from app.job.names import hand_mark
 from engraving.marks.finger import Mark
 from engraving.placing import Arrow, Wanted
 
@@ -61,7 +62,7 @@ def digits_on_paper(
                 note.id,
                 finger_text(one.what.finger),
                 ROMAN[one.what.string] if one.what.string else None,
-                hand=f"{hand_name(placement, plan.setting.instrument)} pos." if hand else None,
+                hand=hand_mark(placement, plan.setting.instrument) if hand else None,
                 arrow=arrows.get(note.id) if "moved_finger" in one.why else None,
                 reach="extension" in one.why and placement.is_extension,
             )

@@ -7,6 +7,7 @@ import re
 
 from analysis.music import Part, Score
 from app.errors import AppError
+from language import _
 
 
 def find_part(score: Score, asked: str) -> Part:
@@ -21,10 +22,16 @@ def find_part(score: Score, asked: str) -> Part:
         return found[0]
     names = [part.name for part in score.parts]
     if found:
-        raise AppError(f"'{asked}' could be {' or '.join(part.name for part in found)}; say which")
+        raise AppError(
+            _("'{asked}' could be {parts}; say which").format(
+                asked=asked, parts=_(" or ").join(part.name for part in found)
+            )
+        )
     near = difflib.get_close_matches(asked, names, n=1)
-    hint = f"; did you mean {near[0]}?" if near else ""
-    raise AppError(f"no part '{asked}'; the file has {', '.join(names)}{hint}")
+    said = _("no part '{asked}'; the file has {names}")
+    if near:
+        said = _("no part '{asked}'; the file has {names}; did you mean {near}?")
+    raise AppError(said.format(asked=asked, names=", ".join(names), near="".join(near)))
 
 
 def _plain(name: str) -> str:
@@ -35,11 +42,11 @@ def find_measures(part: Part, asked: str) -> tuple[int, int]:
     """First and last index of measures asked for as ``17-22`` or ``17``, by the numbers printed in the part."""
     match = re.fullmatch(r"\s*([\w.]+)\s*(?:[-–]\s*([\w.]+)\s*)?", asked)
     if match is None:
-        raise AppError(f"'{asked}' is no range of measures such as 17-22")
+        raise AppError(_("'{asked}' is no range of measures such as 17-22").format(asked=asked))
     first, last = match.group(1), match.group(2) or match.group(1)
     low, high = _measure_index(part, first), _measure_index(part, last)
     if high < low:
-        raise AppError(f"measure {last} does not come after measure {first}")
+        raise AppError(_("measure {last} does not come after measure {first}").format(last=last, first=first))
     return low, high
 
 
@@ -47,5 +54,11 @@ def _measure_index(part: Part, label: str) -> int:
     for measure in part.measures:
         if measure.label == label:
             return measure.index
-    ends = f"{part.measures[0].label} to {part.measures[-1].label}" if part.measures else "none"
-    raise AppError(f"no measure {label} in {part.name}; its measures are {ends}")
+    if not part.measures:
+        raise AppError(_("no measure {label} in {part}; its measures are none").format(label=label, part=part.name))
+    first, last = part.measures[0].label, part.measures[-1].label
+    raise AppError(
+        _("no measure {label} in {part}; its measures are {first} to {last}").format(
+            label=label, part=part.name, first=first, last=last
+        )
+    )

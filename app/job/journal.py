@@ -20,7 +20,8 @@ from pathlib import Path
 from app.errors import AppError
 from app.job.changes import differences
 from app.job.journal_lines import Heading, State, heading_record, line_of
-from engraving.atomic import sync_folder
+from engraving.atomic import sync_folder, write_all
+from language import _
 
 BESIDE = ".part"
 REWRITE_AFTER = 2000
@@ -99,7 +100,7 @@ class Journal:
 
     def _append(self, line: bytes) -> None:
         try:
-            _write_all(self._file, line)
+            write_all(self._file, line)
         except OSError as error:
             try:
                 os.ftruncate(self._file, self._size)
@@ -150,7 +151,7 @@ class Journal:
                 changes, lines = differences(state, self._state), 0
                 if changes:
                     line, checksum = line_of({"at": time.time(), "changes": changes}, checksum)
-                    _write_all(file, line)
+                    write_all(file, line)
                     text, lines = text + line, 1
                 os.close(file)
                 file = -1
@@ -183,7 +184,7 @@ def _opened_with(path: Path, text: bytes) -> int:
     """A new file that holds the text, open for more; no file at all if that fails."""
     file = os.open(path, _BEGIN, 0o600)
     try:
-        _write_all(file, text)
+        write_all(file, text)
     except OSError:
         os.close(file)
         path.unlink(missing_ok=True)
@@ -191,14 +192,8 @@ def _opened_with(path: Path, text: bytes) -> int:
     return file
 
 
-def _write_all(file: int, data: bytes) -> None:
-    left = memoryview(data)
-    while left:
-        left = left[os.write(file, left) :]
-
-
 def _refused(path: Path, error: OSError) -> str:
-    return (
-        f"What you do is not kept safe as you go, since {path.parent} cannot be written: {error.strerror or error}. "
+    return _(
+        "What you do is not kept safe as you go, since {folder} cannot be written: {why}. "
         "You can go on, but save often."
-    )
+    ).format(folder=path.parent, why=error.strerror or error)

@@ -19,6 +19,7 @@ from typing import Any
 
 from app.errors import AppError
 from app.job.changes import apply
+from language import _
 
 VERSION = 1
 State = dict[str, Any]
@@ -80,14 +81,14 @@ def replay(data: bytes, where: str) -> Replayed | None:
     records, lost = _records(data)
     if len(records) < 2:
         if lost:
-            raise AppError(f"{where} is damaged where it begins")
+            raise AppError(_("{where} is damaged where it begins").format(where=where))
         return None
     try:
         heading = _heading(records[0])
         state, saved, edited = records[1]["state"], records[1]["saved"], float(records[1]["at"])
         before = copy.deepcopy(state["work"])
     except (KeyError, TypeError, ValueError, zlib.error) as error:
-        raise AppError(f"{where} was not written by this version of Handframe") from error
+        raise AppError(_("{where} was not written by this version of Handframe").format(where=where)) from error
     for number, record in enumerate(records[2:], start=2):
         try:
             apply(state, record["changes"])

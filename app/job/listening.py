@@ -17,6 +17,7 @@ from app.job.opening import Opened
 from app.sound.notes import PLUCKED, timbre
 from app.sound.stream import Mix, Stream
 from engraving.atomic import write_atomically
+from language import _
 
 WAV, MIDI = (".wav",), (".mid", ".midi")
 # As fast, and as slow, as anyone practises: times the written tempo, and quarter notes a minute.
@@ -82,11 +83,19 @@ def read_factor(text: str, written: float) -> float:
     """The share of the written tempo that ``96`` (quarter notes a minute) or ``80%`` asks for; AppError otherwise."""
     match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*", text)
     if match is None:
-        raise AppError(f"'{text}' is no tempo such as 96 (quarter notes a minute) or 80% (of the written tempo)")
+        raise AppError(
+            _("'{text}' is no tempo such as 96 (quarter notes a minute) or 80% (of the written tempo)").format(
+                text=text
+            )
+        )
     factor = float(match[1]) / (100 if match[2] else written)
     if not LEAST_FACTOR <= factor <= MOST_FACTOR:
         least, most = (f"{share * written:.0f}" for share in (LEAST_FACTOR, MOST_FACTOR))
-        raise AppError(f"'{text}' is too far from the written tempo; {least} to {most} quarter notes a minute will do")
+        raise AppError(
+            _("'{text}' is too far from the written tempo; {least} to {most} quarter notes a minute will do").format(
+                text=text, least=least, most=most
+            )
+        )
     return factor
 
 
@@ -94,7 +103,9 @@ def write_sound(path: Path, listening: Listening, tick: Tick = no_tick) -> None:
     """Write what is heard to a WAV or MIDI file, whole or not at all; AppError for another kind of file."""
     suffix = path.suffix.casefold()
     if suffix not in WAV + MIDI:
-        raise AppError(f"{path.name}: the file to write ends in {', '.join(WAV + MIDI[:1])}")
+        raise AppError(
+            _("{file}: the file to write ends in {suffixes}").format(file=path.name, suffixes=", ".join(WAV + MIDI[:1]))
+        )
     from app.sound.files import midi_bytes, wav_bytes  # here, since who only listens does not wait for it
 
     performance = listening.perform()

@@ -7,13 +7,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import THUMB, finger_in, hand_places, position_name
+from analysis.fingering.placements import THUMB, finger_in, hand_places
 from analysis.instruments import Instrument
 from analysis.music import Part
 from app.errors import AppError
 from app.job.finding import find_measures
+from app.job.names import position_key
+from language import _, later
 
 _Reader = Callable[[str, Instrument], Lock]
 
@@ -30,7 +33,9 @@ def with_ranges_locked(
         measures, colon, what = text.partition(":")
         if not colon:
             raise AppError(
-                f"the lock '{text}' lacks a colon; say measures and what is fixed, as in '12-16: 3rd position'"
+                _(
+                    "the lock '{text}' lacks a colon; say measures and what is fixed, as in '12-16: 3rd position'"
+                ).format(text=text)
             )
         range_ = find_measures(part, measures.strip())
         found = with_measures_locked(part, found, range_, read_lock(what, instrument))
@@ -64,9 +69,9 @@ def read_lock(text: str, instrument: Instrument) -> Lock:
         new, length = _phrase(rest, instrument)
         if not length:
             raise _unreadable(text)
-        for name in _NAMES:
+        for name, twice in _TWICE.items():
             if None not in (getattr(lock, name), getattr(new, name)):
-                raise AppError(f"'{text.strip()}' asks for two {name}s at once")
+                raise AppError(_(twice).format(text=text.strip()))
         lock, rest = lock.joined_with(new), rest[length:]
     if lock == Lock():
         raise _unreadable(text)
@@ -84,17 +89,19 @@ def _phrase(text: str, instrument: Instrument) -> tuple[Lock, int]:
 
 def _unreadable(text: str) -> AppError:
     return AppError(
-        f"'{text.strip()}' is nothing to fix a note to; say a position ('3rd position'), a string ('on the A string'), "
-        "a finger ('finger 2', 'thumb') or 'open'"
+        _(
+            "'{text}' is nothing to fix a note to; say a position ('3rd position'), a string ('on the A "
+            "string'), a finger ('finger 2', 'thumb') or 'open'"
+        ).format(text=text.strip())
     )
 
 
 def _finger(said: str, instrument: Instrument) -> Lock:
     finger = finger_in(said.upper())
     if finger is None:
-        raise AppError(f"there is no finger {said}; fingers are 1 to 4, and T for the thumb")
+        raise AppError(_("there is no finger {said}; fingers are 1 to 4, and T for the thumb").format(said=said))
     if finger == THUMB and instrument.letter_frame:
-        raise AppError(f"the {instrument.name.lower()} is not played with the thumb")
+        raise AppError(_("the {instrument} is not played with the thumb").format(instrument=instrument.words))
     return Lock(finger=finger)
 
 
@@ -102,9 +109,11 @@ def _string(said: str, instrument: Instrument) -> Lock:
     for string in instrument.strings:
         if said.upper() in (string.letter, str(string.number)):
             return Lock(string=string.number)
-    name = f"string {said}" if said.isdigit() else f"{said.upper()} string"
     letters = ", ".join(string.letter for string in instrument.strings)
-    raise AppError(f"the {instrument.name.lower()} has no {name}; its strings are {letters}")
+    said_no = _("the {instrument} has no {string} string; its strings are {letters}")
+    if said.isdigit():
+        said_no = _("the {instrument} has no string {string}; its strings are {letters}")
+    raise AppError(said_no.format(instrument=instrument.words, string=said.upper(), letters=letters))
 
 
 def _position(said: str, instrument: Instrument) -> Lock:
@@ -112,13 +121,17 @@ def _position(said: str, instrument: Instrument) -> Lock:
     every = hand_places(instrument)
     named = [place for place in every if place.name.casefold() == said.casefold()]
     numbered = [
-        place for place in every if said.casefold() in (str(place.number), position_name(place.number, instrument))
+        place for place in every if said.casefold() in (str(place.number), position_key(place.number, instrument))
     ]
     called = [place for place in every if said.casefold() in map(str.casefold, place.aliases)]
     found = named or numbered or called
     if not found:
         names = ", ".join(dict.fromkeys(place.name for place in every))
-        raise AppError(f"the {instrument.name.lower()} has no {said} position; it has {names}")
+        raise AppError(
+            _("the {instrument} has no {said} position; it has {names}").format(
+                instrument=instrument.words, said=said, names=names
+            )
+        )
     number = found[0].number
     shared = len(found) == 1 and sum(place.number == number for place in every) > 1
     return Lock(position=number, hand=found[0].place if shared else None)
@@ -133,4 +146,10 @@ _PHRASES: tuple[tuple[str, _Reader], ...] = (
     (r"(?:in )?(?:the )?position ([\w-]+)", _position),
     (r"(?:in )?(?:the )?((?:lower |upper |1 |3 )?[\w/-]+) position", _position),
 )
-_NAMES = ("string", "position", "finger")
+_TWICE = MappingProxyType(
+    {
+        "string": later("'{text}' asks for two strings at once"),
+        "position": later("'{text}' asks for two positions at once"),
+        "finger": later("'{text}' asks for two fingers at once"),
+    }
+)

@@ -20,6 +20,7 @@ from engraving.output import Copy, painted_pages, pdf_bytes
 from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
 from engraving.paper import PaintedPage
 from engraving.turning import engrave_turning
+from language import _, n_
 
 _PAINTED = 0.25  # of the whole job, what comes after engraving
 _IN_PATHS = '<>:"/\\|?*'
@@ -38,10 +39,13 @@ class Written:
     @property
     def text(self) -> str:
         """That in one sentence."""
-        files = (
-            self.paths[0].name if len(self.paths) == 1 else f"{len(self.paths)} files to {self.paths[0].parent.name}"
+        copies = n_("{count} copy", "{count} copies", self.copies).format(count=self.copies)
+        pages = n_("{count} page", "{count} pages", self.pages).format(count=self.pages)
+        if len(self.paths) == 1:
+            return _("Wrote {file}: {copies}, {pages}.").format(file=self.paths[0].name, copies=copies, pages=pages)
+        return _("Wrote {count} files to {folder}: {copies}, {pages}.").format(
+            count=len(self.paths), folder=self.paths[0].parent.name, copies=copies, pages=pages
         )
-        return f"Wrote {files}: {_counted(self.copies, 'copy', 'copies')}, {_counted(self.pages, 'page', 'pages')}."
 
 
 def write_part(
@@ -81,9 +85,17 @@ def see_part(
     """The first copy of a part as :func:`write_part` writes it, which has the same arguments."""
     paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
     first, *others = _copies_or_one(paper, work)
-    which = f"The first of {len(others) + 1} copies" if others else "The copy" if first.imprint.desk else ""
     pages = painted_pages(first, work.printing.layout, _marks(work), _painting(tick))
-    return PartSeen(pages, f"{which}, for {first.imprint.desk}" if first.imprint.desk else which, paper.hard_turns)
+    return PartSeen(pages, _which(first.imprint.desk, len(others) + 1), paper.hard_turns)
+
+
+def _which(desk: str, count: int) -> str:
+    """Which copy the first of so many is, made for that desk or for none."""
+    if count > 1:
+        said = _("The first of {count} copies, for {desk}") if desk else _("The first of {count} copies")
+    else:
+        said = _("The copy, for {desk}") if desk else ""
+    return said.format(count=count, desk=desk)
 
 
 def write_set(
@@ -101,7 +113,7 @@ def write_set(
     """
     wanted = [part for part in opened.score.parts if work.parts[part.id].copies.number]
     if not wanted:
-        raise AppError(f"{path.name}: no part has copies to print")
+        raise AppError(_("{file}: no part has copies to print").format(file=path.name))
     papers = [
         _paper(opened, work, part, plans.get(part.id), engraver, part_of(_engraving(tick), number, len(wanted)))
         for number, part in enumerate(wanted)
@@ -198,7 +210,3 @@ def _file_names(title: str, parts: list[Part]) -> Iterator[str]:
 def _folded(name: str) -> str:
     """What two names have in common that differ in capitals only, or in how their accents are written."""
     return unicodedata.normalize("NFC", name).casefold()
-
-
-def _counted(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"

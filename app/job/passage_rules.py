@@ -15,6 +15,7 @@ from analysis.instruments import Instrument
 from analysis.music import Part, Score
 from app.errors import AppError
 from app.job.rules_draft import TableDraft, measures_text, wrong_measures
+from language import _
 
 Measures = tuple[int, int]
 
@@ -30,8 +31,10 @@ def measures_for_rules(part: Part, measures: Measures) -> str:
     found = HouseRules(passage=(PassageRules(first, last, ()),)).in_measures(part)
     if wrong_measures(text) or sorted(found) != list(range(measures[0], measures[1] + 1)):
         raise AppError(
-            f"House rules name measures by their printed numbers, which in {part.name} do not tell "
-            f"{part.span(measures)} from others: number the measures of the score anew first."
+            _(
+                "House rules name measures by their printed numbers, which in {part} do not tell {measures} from "
+                "others: number the measures of the score anew first."
+            ).format(part=part.name, measures=part.span(measures))
         )
     return text
 
@@ -82,16 +85,18 @@ def remark_on(table: TableDraft, score: Score, in_hand: Part) -> str:
     else:
         part = next((one for one in score.parts if one.name == table.key), None)
     if part is None:
-        return f"This score has no part named {table.key}."
+        return _("This score has no part named {part}.").format(part=table.key)
     if table.kind != "passage":
         return ""
     first, last = named_measures("passage", table.measures)
     labels = [measure.label for measure in part.measures]
     for label in (first, last):
         if label not in labels:
-            return f"There is no measure {label} in {part.name}; its measures are {labels[0]} to {labels[-1]}."
+            return _("There is no measure {label} in {part}; its measures are {first} to {last}.").format(
+                label=label, part=part.name, first=labels[0], last=labels[-1]
+            )
     if labels.index(first) > len(labels) - 1 - labels[::-1].index(last):
-        return f"Measure {last} does not come after measure {first}."
+        return _("Measure {last} does not come after measure {first}.").format(last=last, first=first)
     return ""
 
 

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from analysis.music import Part
 from app.errors import AppError
 from engraving.placing.boxes import PassageBox
+from language import _, later
 
 _LONGEST = 60
+_TOO_LONG = MappingProxyType(
+    {
+        "name": later("the name of a passage: at most {most} letters that can be printed"),
+        "players": later("the players of a passage: at most {most} letters that can be printed"),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,15 +33,15 @@ class Passage:
     players: str = ""
 
     def __post_init__(self) -> None:
-        for what in ("name", "players"):
+        for what, said in _TOO_LONG.items():
             text = " ".join(getattr(self, what).split())
             if not text.isprintable() or len(text) > _LONGEST:
-                raise AppError(f"the {what} of a passage: at most {_LONGEST} letters that can be printed")
+                raise AppError(_(said).format(most=_LONGEST))
             object.__setattr__(self, what, text)
         if not self.name:
-            raise AppError("a passage needs a name")
+            raise AppError(_("a passage needs a name"))
         if not 0 <= self.first <= self.last:
-            raise AppError(f"the passage {self.name} ends before it begins")
+            raise AppError(_("the passage {name} ends before it begins").format(name=self.name))
 
     @property
     def title(self) -> str:

@@ -58,6 +58,8 @@ def printing_to_json(printing: Printing) -> dict[str, Any]:
 
 def printing_from_json(plain: Plain) -> Printing:
     """How parts are printed, read back."""
+    if not isinstance(plain, Mapping):
+        raise TypeError("how parts are printed is said by name")
     return _value(Printing, plain)
 
 

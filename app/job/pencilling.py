@@ -7,18 +7,19 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from analysis.fingering.locks import Lock
-from analysis.fingering.placements import hand_name
 from analysis.fingering.plan import Plan
 from analysis.instruments import ROMAN
 from analysis.music import Note, Part
 from app.errors import AppError
+from app.job.names import hand_mark, position_key, position_mark
 from app.job.work import PartWork
 from engraving.marks.teacher import MARK_KINDS, OF_CHORD, ONE_OF, TeacherMark
 from engraving.placing import is_painted
+from language import _
 
 # At several notes in hand these stand at each of them, the other kinds at the first.
 _EACH = frozenset(("down-bow", "up-bow", "tenuto", "accent", "staccato", "courtesy", "high", "low", "extension"))
-_ORDINALS = ("half", "1st", "2nd", "3rd", "4th", "5th")
+_POSITIONS = 6  # that are offered, half position the first
 # Dynamics as printed (MusicXML 4.0, element dynamics).
 LEVELS = ("mf", "mp", "p", "pp", "f", "ff", "fp", "sf", "sfz")
 _OF_PITCH = frozenset(("courtesy", "high", "low"))
@@ -46,11 +47,13 @@ def marks_for(part: Part, kind: str, first: str, last: str, text: str = "") -> t
     A bow or an accent stands at every note that is struck, a slur reaches over all of them, words stand at the first.
     """
     notes = notes_between(part, first, last)
-    title = MARK_KINDS[kind].title
+    title = _(MARK_KINDS[kind].title)
     if MARK_KINDS[kind].scope == "range":
         one_chord = len({note.chord or note.id for note in notes}) == 1
         if kind in _SLURS and one_chord:
-            raise AppError(f"{title}: select the notes from the first to the last it reaches over")
+            raise AppError(
+                _("{title}: select the notes from the first to the last it reaches over").format(title=title)
+            )
         return (TeacherMark(kind, notes[0].id, notes[-1].id, text),)
     if kind not in _EACH:
         return (TeacherMark(kind, notes[0].id, text=text),)
@@ -58,7 +61,7 @@ def marks_for(part: Part, kind: str, first: str, last: str, text: str = "") -> t
     if kind == "courtesy":
         struck = [note for note in struck if note.pitch.alter == int(note.pitch.alter) and not note.sign]
         if not struck:
-            raise AppError(f"{title}: the accidental is printed there already")
+            raise AppError(_("{title}: the accidental is printed there already").format(title=title))
     elif kind not in _OF_PITCH:
         # One sign holds for all notes of a chord.
         struck = list({note.chord or note.id: note for note in reversed(struck)}.values())[::-1]
@@ -71,10 +74,9 @@ def offered_texts(kind: str, plan: Plan | None, note_id: str | None) -> tuple[st
     if kind == "dynamic":
         return LEVELS
     if kind in ("position", "held-position"):
-        names = (
-            [f"{hand_name(choice, plan.setting.instrument)} pos."] if plan is not None and choice is not None else []
-        )
-        return tuple(dict.fromkeys((*names, *(f"{ordinal} pos." for ordinal in _ORDINALS))))
+        names = [hand_mark(choice, plan.setting.instrument)] if plan is not None and choice is not None else []
+        lowest = (position_mark(position_key(number, None)) for number in range(_POSITIONS))
+        return tuple(dict.fromkeys((*names, *lowest)))
     if kind == "string":
         strings = ROMAN[1 : 1 + len(plan.setting.instrument.strings)] if plan is not None else ROMAN[1:5]
         return tuple(dict.fromkeys((*([ROMAN[choice.string]] if choice is not None else []), *strings)))

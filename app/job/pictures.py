@@ -18,6 +18,7 @@ from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
 from engraving.pictures import music_area, write_png, write_svg
+from language import _
 
 PICTURE_SUFFIXES = (".png", ".svg")
 
@@ -47,7 +48,11 @@ def passage_picture(
     pages = printed_pages(engraver(text, Layout.excerpt(width_mm), measures), plan.part, plan, work, measures)
     words = plan.part.span(measures)
     if len(pages) > 1:
-        raise AppError(f"{path.name}: {words} are too long for one picture; ask for fewer measures")
+        raise AppError(
+            _("{file}: {words} are too long for one picture; ask for fewer measures").format(
+                file=path.name, words=words
+            )
+        )
     ((page, placed),) = pages
     _write(path, (page, placed), dpi, f"{plan.part.name}, {words}", colour=colour, area=music_area(page, placed))
 
@@ -63,7 +68,13 @@ def page_pictures(
     check_picture(path)
     paths = numbered(path, len(pages))
     for number, (one, page) in enumerate(zip(paths, pages, strict=True), start=1):
-        _write(one, page, dpi, title if len(pages) == 1 else f"{title}, page {number}", colour=colour)
+        _write(
+            one,
+            page,
+            dpi,
+            title if len(pages) == 1 else _("{title}, page {number}").format(title=title, number=number),
+            colour=colour,
+        )
     return paths
 
 
@@ -78,7 +89,9 @@ def numbered(path: Path, count: int) -> list[Path]:
 def check_picture(path: Path) -> None:
     """AppError when that name says no kind of picture."""
     if path.suffix.casefold() not in PICTURE_SUFFIXES:
-        raise AppError(f"{path.name}: a picture ends in {' or '.join(PICTURE_SUFFIXES)}")
+        raise AppError(
+            _("{file}: a picture ends in {suffixes}").format(file=path.name, suffixes=_(" or ").join(PICTURE_SUFFIXES))
+        )
 
 
 def _write(path: Path, page: PaperPage, dpi: int, title: str, *, colour: bool, area: Rect | None = None) -> None:

@@ -6,14 +6,15 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import MappingProxyType
 
 import numpy as np
 
 from analysis.fingering.cautions import CAUTION
+from analysis.fingering.placements import Lie
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Part
+from analysis.wording import decimal, listed
 from app.errors import AppError
 from app.job.chart import CHART_WIDTH_MM, fingerboard_chart
 from app.job.digits import wanted_digits
@@ -32,18 +33,16 @@ from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.runs import boxes_of
+from language import _, later
 
 Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 
 # Rehearsals in stretches of about half an hour: ABRSM advice, reported at blog.musicroom.com.
-BREAKS = "Put the instrument down for a few minutes after every half hour."
-SHEET_WORDS = "Practice sheet"
-IN_ORDER = "Practise in this order, slowly first."
-PROPOSED = "Proposed by Handframe: strike out what you know."
+BREAKS = later("Put the instrument down for a few minutes after every half hour.")
+SHEET_WORDS = later("Practice sheet")
+IN_ORDER = later("Practise in this order, slowly first.")
+PROPOSED = later("Proposed by Handframe: strike out what you know.")
 
-_MEANINGS = MappingProxyType(
-    {"ext.": "Ext.: it reaches out of the hand.", "touch": "Touch: it only touches the string."},
-)
 _MARGIN = 13.0
 _TITLE, _PART, _SAID, _FOOT, _HEADING = 6.4, 4.8, 3.7, 3.0, 4.4
 _LINE, _HEADING_LINE, _BETWEEN, _BELOW_MUSIC = 1.45, 7.6, 2.6, 1.6
@@ -107,9 +106,11 @@ def practice_sheet_pages(
 
 def _fill(paper: Paper, document: Document, title: str, plan: Plan, practice: Practice, engraver: Engraver) -> None:
     if not practice.items:
-        raise AppError(f"{plan.part.name}: its watch-list has nothing to practise")
+        raise AppError(_("{part}: its watch-list has nothing to practise").format(part=plan.part.name))
     width = paper.layout.width_mm - 2 * _MARGIN
-    foot = [Paragraph(words, width, _FOOT) for words in (_key_words(plan, practice), f"{CAUTION} {BREAKS}") if words]
+    foot = [
+        Paragraph(words, width, _FOOT) for words in (_key_words(plan, practice), f"{_(CAUTION)} {_(BREAKS)}") if words
+    ]
     sheet = PaperSheet(paper, _MARGIN, foot)
     _add_head(sheet, title, plan, practice)
     blocks = _blocks(document, plan, practice, width, engraver)
@@ -181,18 +182,18 @@ def _useful_chart(plan: Plan, item: PracticeItem) -> FingerboardChart | None:
 
 def _add_head(sheet: PaperSheet, title: str, plan: Plan, practice: Practice) -> None:
     sheet.text(title, _TITLE, width=sheet.width - _SHEET_WORDS_WIDTH, bold=True)
-    sheet.text(SHEET_WORDS, _PART, right=True)
+    sheet.text(_(SHEET_WORDS), _PART, right=True)
     sheet.y += _TITLE * _LINE
     sheet.text(f"{plan.part.name} ({_size_words(plan.setting.played_on)})", _PART)
     sheet.y += _PART * _LINE
-    said = Paragraph(f"{PROPOSED} {IN_ORDER}" if practice.is_proposed else IN_ORDER, sheet.width, _SAID)
+    said = Paragraph(f"{_(PROPOSED)} {_(IN_ORDER)}" if practice.is_proposed else _(IN_ORDER), sheet.width, _SAID)
     said.paint(sheet.painter, sheet.left, sheet.y)
     sheet.y += said.height + _BETWEEN
 
 
 def _add_block(sheet: PaperSheet, block: _Block, running: str) -> None:
     if sheet.keep_together(block.height):
-        sheet.text(f"{running}, page {sheet.pages}", _SAID)
+        sheet.text(_("{title}, page {number}").format(title=running, number=sheet.pages), _SAID)
         sheet.y += _SAID * _LINE + _BETWEEN
     top, right, page = sheet.y, sheet.left + sheet.width, sheet.pages
     sheet.rule()
@@ -237,7 +238,7 @@ def _sentence(part: Part, entry: Entry, width: float, size_mm: float) -> Paragra
 
 
 def _size_words(instrument: Instrument) -> str:
-    return f"{instrument.name.lower()}, size {instrument.size}"
+    return _("{instrument}, size {size}").format(instrument=instrument.words, size=instrument.size)
 
 
 def _key_words(plan: Plan, practice: Practice) -> str:
@@ -249,11 +250,19 @@ def _key_words(plan: Plan, practice: Practice) -> str:
     instrument = plan.setting.played_on
     away = [f"{instrument.distance_mm(tape.place):.1f}" for tape in usual_tapes(instrument)]
     said = [
-        f"The charts are to scale for the {instrument.name.lower()} of size {instrument.size}: its tapes lie "
-        f"{', '.join(away[:-1])} and {away[-1]} mm from the nut, which is at the top."
+        _(
+            "The charts are to scale for the {instrument} of size {size}: its tapes lie {distances} mm from the nut, "
+            "which is at the top."
+        ).format(
+            instrument=instrument.words,
+            size=instrument.size,
+            distances=listed(map(decimal, away)),
+        )
     ]
     if any(dot.leans for dot in dots):
-        said.append("A dot drawn to a point: the finger lies higher or lower than usual, on that side.")
-    words = {dot.word for dot in dots}
-    said += [meaning for word, meaning in _MEANINGS.items() if word in words]
+        said.append(_("A dot drawn to a point: the finger lies higher or lower than usual, on that side."))
+    if any(dot.placement.lie is Lie.EXTENDED and not dot.placement.harmonic for dot in dots):
+        said.append(_("Ext.: it reaches out of the hand."))
+    if any(dot.placement.harmonic for dot in dots):
+        said.append(_("Touch: it only touches the string."))
     return " ".join(said)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from app.errors import AppError
 from engraving.imprint import Imprint
 from engraving.layout import A4, LETTER, Layout
+from language import _
 
 PAPERS = {"a4": A4, "letter": LETTER}
 MOST_COPIES = 60
@@ -33,8 +34,12 @@ class Printing:
 
     def __post_init__(self) -> None:
         if self.paper not in PAPERS:
-            raise AppError(f"there is no paper '{self.paper}'; there is {' and '.join(PAPERS)}")
-        _ = self.layout
+            raise AppError(
+                _("there is no paper '{paper}'; there is {papers}").format(
+                    paper=self.paper, papers=_(" and ").join(PAPERS)
+                )
+            )
+        _sizes = self.layout
 
     @property
     def layout(self) -> Layout:
@@ -65,7 +70,9 @@ class Copies:
         if self.number > 0:
             object.__setattr__(self, "number", max(self.number, len(names)))
         if not 0 <= self.number <= MOST_COPIES:
-            raise AppError(f"a part is printed 0 to {MOST_COPIES} times, not {self.number}")
+            raise AppError(
+                _("a part is printed 0 to {most} times, not {number}").format(most=MOST_COPIES, number=self.number)
+            )
 
     @property
     def labels(self) -> tuple[str, ...]:

@@ -8,45 +8,116 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from app.errors import AppError
+from app.job.project_mending import mended
+from app.job.project_zip import Member, members, torn_json
 from app.job.work import Work
 from app.job.work_json import work_from_json, work_to_json
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
+from engraving.errors import ScoreFileError
+from language import _
 
 SUFFIX = ".handframe"
 _SCORE = "score.musicxml"
 _WORK = "work.json"
+# Lists and objects around a single lock or mark: those that are not finished are left out.
+_AROUND_ITEMS = 4
+
+
+@dataclass(frozen=True)
+class Project:
+    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole."""
+
+    document: Document
+    work: Work
+    losses: tuple[str, ...] = ()
 
 
 def save_project(path: Path, document: Document, work: Work) -> None:
     """Write the project, all of it or nothing: the old file stays until the new one is whole on the disk."""
+    text = json.dumps(work_to_json(document.name, work), indent=1, ensure_ascii=False)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(_SCORE, document.source)
-        archive.writestr(_WORK, json.dumps(work_to_json(document.name, work), indent=1, ensure_ascii=False))
+        archive.writestr(_WORK, _proper(text).encode("utf-8"))
     write_atomically(path, buffer.getvalue())
 
 
-def open_project(path: Path) -> tuple[Document, Work]:
-    """Read a project back; AppError says in one sentence what is wrong with it."""
+def open_project(path: Path) -> Project:
+    """Read a project back as far as it is whole; AppError says in one sentence why nothing of it can be opened."""
+    found = members(_data(path))
+    if not found:
+        raise AppError(_("{file} is damaged: it cannot be unpacked").format(file=path.name))
+    if _SCORE not in found:
+        raise AppError(_("{file} is no Handframe project: it holds no score").format(file=path.name))
+    losses: list[str] = []
+    plain = _plain_work(found.get(_WORK), losses)
+    document = _document(found[_SCORE], plain, path)
+    plain, lost = mended(plain, {part.id: part.name for part in document.parts})
+    losses += lost
+    if losses:
+        words = _("{file} is damaged. What can be read of it is opened as a copy; the file itself stays as it is.")
+        losses.insert(0, words.format(file=path.name))
+    return Project(document, work_from_json(plain, path.name), tuple(losses))
+
+
+def _data(path: Path) -> bytes:
     try:
-        with zipfile.ZipFile(path) as archive:
-            source, text = archive.read(_SCORE), archive.read(_WORK).decode("utf-8")
-        plain = json.loads(text)
+        return path.read_bytes()
     except FileNotFoundError as error:
-        raise AppError(f"{path.name}: there is no such file in {path.parent}") from error
-    except KeyError as error:
-        raise AppError(f"{path.name} is no Handframe project: it lacks a score or the work on it") from error
-    except (zipfile.BadZipFile, UnicodeDecodeError, json.JSONDecodeError, zlib.error) as error:
-        raise AppError(f"{path.name} is damaged: it cannot be unpacked") from error
+        raise AppError(
+            _("{file}: there is no such file in {folder}").format(file=path.name, folder=path.parent)
+        ) from error
     except OSError as error:
-        raise AppError(f"{path.name} cannot be read: {error.strerror or error}") from error
-    if not isinstance(plain, dict):
-        raise AppError(f"{path.name} is damaged: {_WORK} holds no work")
-    name = plain.get("score_name")
-    document = read_document(source, name if isinstance(name, str) else path.stem)
-    return document, work_from_json(plain, path.name)
+        raise AppError(_("{file} cannot be read: {why}").format(file=path.name, why=error.strerror or error)) from error
+
+
+def _plain_work(member: Member | None, losses: list[str]) -> Any:
+    """The work as plain values, without a part of them where the text breaks off; what is lost is added."""
+    nothing: dict[str, Any] = {"parts": {}}
+    if member is None:
+        losses.append(_("The work on the score is missing in it."))
+        return nothing
+    try:
+        plain = _loaded(_proper(member.data.decode("utf-8")))
+    except (ValueError, RecursionError):
+        plain = torn_json(_proper(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
+        if not isinstance(plain, dict) or not plain.get("parts"):
+            losses.append(_("The work on the score cannot be read."))
+            return nothing
+        losses.append(_("The work on the score breaks off; what follows is lost."))
+    else:
+        if not member.whole:
+            losses.append(_("The work on the score is damaged, and nothing tells where; look it through."))
+    return plain
+
+
+def _document(member: Member, plain: Any, path: Path) -> Document:
+    name = plain.get("score_name") if isinstance(plain, Mapping) else None
+    damaged = AppError(_("{file} is damaged: the score in it cannot be read").format(file=path.name))
+    if not member.whole:
+        raise damaged
+    try:
+        return read_document(member.data, name if isinstance(name, str) else path.stem)
+    except ScoreFileError as error:
+        raise damaged from error
+
+
+def _loaded(text: str) -> Any:
+    """The value in the text; halves of signs that JSON writes as escapes are seen to as well."""
+    plain = json.loads(text)
+    return json.loads(_proper(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain
+
+
+def _proper(text: str) -> str:
+    """The text as Unicode has it: halves of signs that belong together are joined, others give way to U+FFFD.
+
+    Such halves come from names of files that are not text, and from texts that were cut between them.
+    """
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")

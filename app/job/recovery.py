@@ -19,8 +19,10 @@ from app.errors import AppError
 from app.job.journal import BESIDE
 from app.job.journal_lines import Replayed, replay
 from app.job.opening import Opened, opened_with
+from app.job.project_mending import mended
 from app.job.work_json import work_from_json
 from engraving.document import read_document
+from language import _
 
 _JOURNAL, _LOCK = ".journal", ".lock"
 
@@ -44,10 +46,14 @@ class LeftBehind:
 
 
 class Claim:
-    """The right to the journals of one file, held until it is released or the process ends."""
+    """The right to the journals of one file, held until it is released or the process ends.
+
+    ``journal``: the last one that was begun under it.
+    """
 
     def __init__(self, folder: Path, stem: str, lock: QLockFile) -> None:
         self.stem = stem
+        self.journal: Path | None = None
         self._folder, self._lock = folder, lock
 
     @property
@@ -62,7 +68,8 @@ class Claim:
 
     def new_journal(self) -> Path:
         """Where another journal can be begun: always another name, for old ones are removed by theirs."""
-        return self._folder / f"{self.stem}.{secrets.token_hex(4)}{_JOURNAL}"
+        self.journal = self._folder / f"{self.stem}.{secrets.token_hex(4)}{_JOURNAL}"
+        return self.journal
 
     def release(self) -> None:
         """Let others have it."""
@@ -88,7 +95,7 @@ class RecoveryFolder:
         if lock.tryLock(0) or (self._is_ours_to_clear(lock) and lock.removeStaleLockFile() and lock.tryLock(0)):
             return Claim(self.path, stem, lock)
         if lock.error() is not QLockFile.LockError.LockFailedError:
-            raise AppError(_no_folder(self.path, "no file can be made there"))
+            raise AppError(_no_folder(self.path, _("no file can be made there")))
         return None
 
     def claim_copy(self, stem: str) -> Claim:
@@ -109,12 +116,15 @@ class RecoveryFolder:
         claim.release()
         return None
 
-    def left_behind(self, file: Path | None = None) -> tuple[LeftBehind, ...]:
-        """What was left behind, of one file or of all, the latest first; journals without unsaved work are removed."""
+    def left_behind(self, file: Path | None = None, own: Claim | None = None) -> tuple[LeftBehind, ...]:
+        """What was left behind, of one file or of all, the latest first; journals without unsaved work are removed.
+
+        ``own``: what the window that asks has, whose journal is not left behind.
+        """
         stems = sorted({_stem(path) for path in self.path.glob("*.*")})
         if file is not None:
             stems = [stem for stem in stems if stem.partition("-")[0] == stem_of(file)]
-        found = [left for stem in stems for left in self._left_under(stem)]
+        found = [left for stem in stems for left in self._left_under(stem, own)]
         return tuple(sorted(found, key=lambda left: left.edited, reverse=True))
 
     def remove(self, journal: Path, own: Claim | None = None) -> None:
@@ -127,7 +137,12 @@ class RecoveryFolder:
             if claim is not None:
                 claim.release()
 
-    def _left_under(self, stem: str) -> Iterator[LeftBehind]:
+    def _left_under(self, stem: str, own: Claim | None) -> Iterator[LeftBehind]:
+        if own is not None and own.stem == stem:
+            for path in sorted(self.path.glob(f"{stem}.*{_JOURNAL}")):
+                if path != own.journal:
+                    yield from _left_in(path)
+            return
         try:
             claim = self.claim(stem)
         except AppError:
@@ -167,11 +182,12 @@ def bring_back(journal: Path) -> Opened:
     """
     replayed = _replayed(journal)
     if replayed is None:
-        raise AppError("This work is not there any more: another window has brought it back.")
+        raise AppError(_("This work is not there any more: another window has brought it back."))
     heading = replayed.heading
-    work = work_from_json(replayed.state["work"], heading.name)
-    project = None if _is_overtaken(replayed) else heading.project
-    opened = opened_with(read_document(heading.source, heading.name), work, project)
+    document = read_document(heading.source, heading.name)
+    plain, losses = mended(replayed.state["work"], {part.id: part.name for part in document.parts})
+    project = None if losses or _is_overtaken(replayed) else heading.project
+    opened = opened_with(document, work_from_json(plain, heading.name), project, losses)
     return replace(opened, file=heading.file, journal=journal, in_hand=str(replayed.state.get("in_hand", "")))
 
 
@@ -196,7 +212,11 @@ def _replayed(journal: Path) -> Replayed | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise AppError(f"{journal.name} cannot be read in {journal.parent}: {error.strerror or error}") from error
+        raise AppError(
+            _("{file} cannot be read in {folder}: {why}").format(
+                file=journal.name, folder=journal.parent, why=error.strerror or error
+            )
+        ) from error
 
 
 def _is_overtaken(replayed: Replayed) -> bool:
@@ -217,6 +237,6 @@ def _stem(journal: Path) -> str:
 
 
 def _no_folder(folder: Path, why: str) -> str:
-    return (
-        f"What you do is not kept safe as you go, since {folder} cannot be used: {why}. You can go on, but save often."
-    )
+    return _(
+        "What you do is not kept safe as you go, since {folder} cannot be used: {why}. You can go on, but save often."
+    ).format(folder=folder, why=why)

@@ -156,7 +156,7 @@ def wrong_measures(text: str) -> str:
     try:
         measures("passage", text)
     except HouseRuleError as error:
-        return str(error).partition(": ")[2]
+        return str(error).partition(": ")[2] or str(error)
     return ""
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from analysis.fingering.costs import UNIT, seam_term_efforts, term_efforts
 from analysis.fingering.counts import COUNT_NAMES, Counts, count
@@ -14,9 +15,27 @@ from analysis.fingering.terms import TERMS
 from analysis.fingering.ticking import Tick, no_tick
 from app.job.digits import digits_on_paper
 from app.job.work import PartWork
+from language import _, later, n_
 
 Pair = tuple[int, int]
 _SPANS = {term.name: term.span for term in TERMS}
+# What is said where a count, or the digits, are no longer as many as they were.
+_CHANGES = MappingProxyType(
+    {
+        "notes": later("notes fingered {then} → {now}"),
+        "shifts": later("shifts {then} → {now}"),
+        "hand_travel_mm": later("hand travel {then} → {now} mm"),
+        "crossings": later("string crossings {then} → {now}"),
+        "single_crossings": later("crossings for a single note {then} → {now}"),
+        "open_strings": later("open strings {then} → {now}"),
+        "fourth_fingers": later("fourth fingers {then} → {now}"),
+        "extensions": later("extensions {then} → {now}"),
+        "low_high_changes": later("low/high changes {then} → {now}"),
+        "effort": later("effort {then} → {now}"),
+        "printed": later("digits on paper {then} → {now}"),
+        "missing": later("notes without a finger {then} → {now}"),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,13 +59,19 @@ class Effect:
     @property
     def text(self) -> str:
         """The effect in one sentence."""
-        told = [f"{self.digits} of {self.notes} digits change" if self.digits else "no digit changes"]
+        told = [_("no digit changes")]
+        if self.digits:
+            told = [_("{digits} of {notes} digits change").format(digits=self.digits, notes=self.notes)]
         if self.moved:
-            notes = "1 note keeps its digit" if self.moved == 1 else f"{self.moved} notes keep their digit"
-            told.append(f"{notes} in another place")
-        pairs = {name: _shown(field, self.before, self.after) for field, name in COUNT_NAMES.items()}
-        pairs |= {"digits on paper": _texts(self.printed), "notes without a finger": _texts(self.missing)}
-        differ = [_pair(name, then, now) for name, (then, now) in pairs.items() if then != now]
+            moved = n_(
+                "{count} note keeps its digit in another place",
+                "{count} notes keep their digit in another place",
+                self.moved,
+            )
+            told.append(moved.format(count=self.moved))
+        pairs = {field: _shown(field, self.before, self.after) for field in COUNT_NAMES}
+        pairs |= {"printed": _texts(self.printed), "missing": _texts(self.missing)}
+        differ = [_(_CHANGES[what]).format(then=then, now=now) for what, (then, now) in pairs.items() if then != now]
         sentence = "; ".join([", ".join(told), *([", ".join(differ)] if differ else [])])
         return f"{sentence[0].upper()}{sentence[1:]}."
 
@@ -118,8 +143,3 @@ def _shown(field: str, before: Counts, after: Counts) -> tuple[str, str]:
 
 def _texts(pair: Pair) -> tuple[str, str]:
     return str(pair[0]), str(pair[1])
-
-
-def _pair(name: str, then: str, now: str) -> str:
-    words, _, unit = name.partition(", ")
-    return f"{words[0].lower()}{words[1:]} {then} → {now}{f' {unit}' if unit else ''}"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan, Way
 from app.job.note_words import placement_words
+from language import _
 
 NEAR = 3
 # To the fifth position of a violin, to where its third octave begins, and on.
@@ -117,14 +118,15 @@ def offer_words(plan: Plan, place: Place) -> str:
         next(number for number, way in enumerate(place.ways) if way.placement == placement)
         for placement in (place.shown, place.offered)
     )
-    return f"{lines[here]}\nAgain: {lines[offered]}"
+    return f"{lines[here]}\n" + _("Again: {way}").format(way=lines[offered])
 
 
 def _lines(plan: Plan, place: Place) -> list[str]:
     instrument = plan.setting.instrument
     if not place.ways:
-        return [f"{placement_words(place.outside[0], instrument)}: outside the house rules"]
+        return [_("{way}: outside the house rules").format(way=placement_words(place.outside[0], instrument))]
+    chosen = _("chosen")
     return [
-        f"{placement_words(way.placement, instrument)}: {'chosen' if way.chosen else f'{way.extra:+.1f}'}"
+        f"{placement_words(way.placement, instrument)}: {chosen if way.chosen else f'{way.extra:+.1f}'}"
         for way in place.ways
     ]

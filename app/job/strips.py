@@ -8,6 +8,7 @@ from pathlib import Path
 from analysis.music import Part
 from app.job.comparing import Weighed, comparison_rows
 from app.job.digits import wanted_digits
+from app.job.names import rules_title
 from app.job.paper import PaperPage, place_digits
 from app.job.paper_sheet import PaperSheet
 from engraving.atomic import write_atomically
@@ -44,8 +45,8 @@ def comparison_sheet(
         sheet.text(title, _TITLE, bold=True)
         sheet.y += 11
         for way in ways:
-            _add_strip(sheet, way.rules.title, strip(pages, way))
-        _add_table(sheet, [way.rules.title for way in ways], comparison_rows(ways))
+            _add_strip(sheet, rules_title(way.rules), strip(pages, way))
+        _add_table(sheet, [rules_title(way.rules) for way in ways], comparison_rows(ways))
     write_atomically(path, paper.pdf)
 
 

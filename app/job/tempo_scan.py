@@ -10,8 +10,11 @@ from numpy import interp
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.music import Part, Tempo
+from analysis.wording import listed
 from app.job.comparing import Weighed, unplayed, weigh
+from app.job.names import rules_title
 from app.job.work import PartWork
+from language import _, n_
 
 SLOWEST, FASTEST, STEP = 40, 160, 8
 TEMPI = tuple(range(SLOWEST, FASTEST + 1, STEP))
@@ -97,29 +100,38 @@ class TempoScan:
         yield from self._say_costs()
         for title, missing in zip(self.titles, self.missing, strict=True):
             if missing:
-                yield f"{title} leaves {missing} {'note' if missing == 1 else 'notes'} unplayed, which is not counted."
+                yield n_(
+                    "{title} leaves {count} note unplayed, which is not counted.",
+                    "{title} leaves {count} notes unplayed, which is not counted.",
+                    missing,
+                ).format(title=title, count=missing)
 
     def _say_costs(self) -> Iterator[str]:
-        span = f"from quarter = {self.tempi[0]:.0f} to {self.tempi[-1]:.0f}"
+        span = {"first": f"{self.tempi[0]:.0f}", "last": f"{self.tempi[-1]:.0f}"}
         if self.is_level:
-            yield f"They cost the same {span}."
+            yield _("They cost the same from quarter = {first} to {last}.").format(**span)
             return
         crossings = self.crossings
-        if crossings:
-            yield f"{self._costs(self.first)} when slow."
-        else:
-            yield f"{self._costs(self.first)} at every tempo {span}."
+        if not crossings:
+            said = _("{costs} at every tempo from quarter = {first} to {last}.")
+            yield said.format(costs=self._costs(self.first), **span)
+            return
+        yield _("{costs} when slow.").format(costs=self._costs(self.first))
         for one in crossings:
-            yield f"From about quarter = {one.tempo:.0f} on, {self._costs(one.after)}."
+            said = _("From about quarter = {tempo:.0f} on, {costs}.")
+            yield said.format(tempo=one.tempo, costs=self._costs(one.after))
 
     def _costs(self, way: int) -> str:
         """That a way, and those that cost the same as it at every tempo, cost less than the others."""
         alike = [
             title for title, efforts in zip(self.titles, self.efforts, strict=True) if efforts == self.efforts[way]
         ]
-        degree = "less" if len(set(self.efforts)) == 2 else "least"
-        named = " and ".join(filter(None, [", ".join(alike[:-1]), alike[-1]]))
-        return f"{named} {'cost' if len(alike) > 1 else 'costs'} {degree}"
+        named = listed(alike)
+        if len(set(self.efforts)) == 2:
+            said = n_("{ways} costs less", "{ways} cost less", len(alike))
+        else:
+            said = n_("{ways} costs least", "{ways} cost least", len(alike))
+        return said.format(ways=named)
 
 
 def at_tempo(part: Part, quarters_a_minute: float) -> Part:
@@ -161,7 +173,7 @@ def scan_tempi(
         at = at_tempo(passage, tempo)
         columns.append([way.plan.effort_by(work.rules, at) for way in ways])
     return TempoScan(
-        tuple(way.rules.title for way in ways),
+        tuple(rules_title(way.rules) for way in ways),
         tuple(map(float, tempi)),
         tuple(zip(*columns, strict=True)),
         tuple(unplayed(way) for way in ways),

@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.kinds import KINDS
+from language import _, later
 
 # The kind of an entry that the teacher wrote.
 OWN = "own-note"
 Key = tuple[str, str, str]
 
 
-_TITLES = {kind.name: kind.title for kind in KINDS} | {OWN: "Your note"}
+_TITLES = {kind.name: kind.title for kind in KINDS} | {OWN: later("Your note")}
 
 
 class Standing(enum.Enum):
@@ -77,4 +78,4 @@ def entries(
 
 def title_of(kind: str) -> str:
     """What a kind of entry is called."""
-    return _TITLES[kind]
+    return _(_TITLES[kind])

@@ -12,17 +12,18 @@ from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
-from analysis.instruments import Instrument, guess_instrument
+from analysis.instruments import Instrument, guess_instruments
 from analysis.music import Part, Score
 from analysis.watch.watchlist import watch_list
 from app.job.passages import Passage
 from app.job.printing import Copies, Printing
 from app.job.watching import Entry, Key, Remark, entries
 from engraving.marks.teacher import TeacherMark
+from language import later
 
 DEFAULT_RULES = "two-homes"
 # What is said of a part while nobody knows who plays it.
-NO_INSTRUMENT = "This part's name says no string instrument: choose one to finger it."
+NO_INSTRUMENT = later("This part's name says no string instrument: choose one to finger it.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +116,10 @@ def first_work(score: Score, rules: HouseRules | None = None) -> Work:
     Instruments are guessed from the part names; fingerings printed in the file become locks.
     """
     rules = rules or preset(DEFAULT_RULES)
+    guessed = guess_instruments([part.name for part in score.parts])
     parts = {
-        part.id: PartWork(guess_instrument(part.name), rules).with_locks(printed_locks(part)) for part in score.parts
+        part.id: PartWork(instrument, rules).with_locks(printed_locks(part))
+        for part, instrument in zip(score.parts, guessed, strict=True)
     }
     return Work(MappingProxyType(parts))
 

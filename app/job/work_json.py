@@ -34,6 +34,7 @@ from app.job.pencil_json import (
 from app.job.watching import Key, Remark, Standing
 from app.job.work import PartWork, Work
 from engraving.errors import EngravingError
+from language import _
 
 VERSION = 1
 _LOCK_FIELDS = ("string", "position", "finger", "hand")
@@ -86,29 +87,16 @@ class WorkWriter:
 
 def work_from_json(plain: dict[str, Any], where: str) -> Work:
     """The work read back; AppError, naming the file ``where`` it stood, when it does not read."""
-    parts = {}
     try:
-        for part_id, own in plain["parts"].items():
-            instrument = find_instrument(own["instrument"]) if own["instrument"] else None
-            locks = {note_id: _lock_from_json(lock) for note_id, lock in own["locks"].items()}
-            remarks = dict(map(_remark_from_json, own.get("remarks", [])))
-            own_notes = _own_notes_from_json(own.get("own_notes", {}))
-            parts[part_id] = PartWork(
-                instrument,
-                rules_from(known_rules(own["rules"])),
-                MappingProxyType(locks),
-                MappingProxyType(remarks),
-                MappingProxyType(own_notes),
-                marks_from_json(own.get("marks", [])),
-                MappingProxyType(on_paper_from_json(own.get("on_paper", {}))),
-                passages_from_json(own.get("passages", [])),
-                copies_from_json(own.get("copies", {})),
-            )
+        parts = {
+            part_id: PartWork(**{name: read(own[name]) for name, read in READERS.items() if name in own})
+            for part_id, own in plain["parts"].items()
+        }
         printing = printing_from_json(plain.get("printing", {}))
     except (AnalysisError, EngravingError, AppError) as error:
         raise AppError(f"{where}: {error}") from error
     except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise AppError(f"{where} is damaged: the work on its parts does not read") from error
+        raise AppError(_("{where} is damaged: the work on its parts does not read").format(where=where)) from error
     return Work(MappingProxyType(parts), printing, MappingProxyType(plain))
 
 
@@ -182,6 +170,19 @@ _WRITERS: Mapping[str, Callable[[Any, Any], Any]] = {
     "on_paper": lambda wanted, held: dict(wanted),
     "passages": lambda passages, held: passages_to_json(passages, held or []),
     "copies": lambda copies, held: {**(held or {}), **copies_to_json(copies)},
+}
+
+# How each of them is read.
+READERS: Mapping[str, Callable[[Any], Any]] = {
+    "instrument": lambda key: find_instrument(key) if key else None,
+    "rules": lambda plain: rules_from(known_rules(plain)),
+    "locks": lambda plain: MappingProxyType({note_id: _lock_from_json(lock) for note_id, lock in plain.items()}),
+    "remarks": lambda plain: MappingProxyType(dict(map(_remark_from_json, plain))),
+    "own_notes": lambda plain: MappingProxyType(_own_notes_from_json(plain)),
+    "marks": marks_from_json,
+    "on_paper": lambda plain: MappingProxyType(on_paper_from_json(plain)),
+    "passages": passages_from_json,
+    "copies": copies_from_json,
 }
 
 

@@ -8,10 +8,11 @@ from typing import Any, Protocol
 from app.errors import AppError
 from app.sound.notes import RATE
 from app.sound.stream import Block
+from language import _, later
 
 # The device asks for so many milliseconds at a time and so many times ahead: a busy moment of the window is not heard.
 _PERIOD, _PERIODS = 50, 3
-NO_DEVICE = "There is no device for sound here: write a sound file and play it elsewhere."
+NO_DEVICE = later("There is no device for sound here: write a sound file and play it elsewhere.")
 
 Read = Callable[[int], Block]
 
@@ -66,13 +67,13 @@ class DeviceSpeaker:
             )
             # With no sound system at all the library would play into nothing.
             if self._device.backend.casefold() == "null" and not self._silent:
-                raise NoDeviceError(NO_DEVICE)
+                raise NoDeviceError(_(NO_DEVICE))
             frames = _asked(read)
             next(frames)
             self._device.start(frames)
         except miniaudio.MiniaudioError as error:
             self.stop()
-            raise NoDeviceError(NO_DEVICE) from error
+            raise NoDeviceError(_(NO_DEVICE)) from error
         except NoDeviceError:
             self.stop()
             raise

@@ -14,9 +14,10 @@ from PySide6.QtWidgets import QWidget
 
 from app.window import dialogs
 from app.window.safety import Safety
+from language import _, later
 
-_SAFE = "Your work is safe on the disk, and you can go on. If it happens again, save and start Handframe anew."
-_UNSAFE = "Save your work now: it could not be written down by itself."
+_SAFE = later("Your work is safe on the disk, and you can go on. If it happens again, save and start Handframe anew.")
+_UNSAFE = later("Save your work now: it could not be written down by itself.")
 
 
 class Bugs(QObject):
@@ -57,8 +58,9 @@ class Bugs(QObject):
         self._seen.add(place)
         self._is_showing = True
         try:
+            words = _("Something went wrong inside Handframe.")
             safe = _SAFE if self._safety.flush() else _UNSAFE
-            dialogs.tell_bug(self._window, f"Something went wrong inside Handframe. {safe}", details)
+            dialogs.tell_bug(self._window, f"{words} {_(safe)}", details)
         finally:
             self._is_showing = False
 

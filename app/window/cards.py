@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
-from PySide6.QtGui import QFont, QPainter, QResizeEvent
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.window import look
@@ -14,6 +14,7 @@ from app.window import look
 CARD = Qt.ItemDataRole.UserRole + 1
 _PAD = 8
 _BAR = 3
+_LEAST_LINES = 5
 _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
 _Index = QModelIndex | QPersistentModelIndex
 
@@ -41,6 +42,7 @@ class CardList(QListView):
         self.setAccessibleName(name)
         self.setItemDelegate(_CardDelegate(self))
         self.setMouseTracking(True)
+        self.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
         self.setResizeMode(QListView.ResizeMode.Adjust)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
@@ -64,7 +66,7 @@ class _CardDelegate(QStyledItemDelegate):
         bar = self._view.verticalScrollBar().sizeHint().width()
         width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
         body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
-        return QSize(200, option.fontMetrics.height() + body.height() + 3 * _PAD)
+        return QSize(200, _title_area(card, option.font, width).height() + body.height() + 3 * _PAD)
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         """The title line, and the sentence below."""
@@ -74,26 +76,34 @@ class _CardDelegate(QStyledItemDelegate):
         if selected:
             painter.fillRect(option.rect, option.palette.highlight())
         elif option.state & QStyle.StateFlag.State_MouseOver:
-            painter.fillRect(option.rect, look.GROUND)
+            painter.fillRect(option.rect, option.palette.window())
         area = option.rect.adjusted(_PAD, _PAD, -_PAD, -_PAD)
-        strong = QFont(option.font)
-        strong.setBold(card.strong)
-        painter.setFont(strong)
+        painter.setFont(_title_font(card, option.font))
         chosen_ink = option.palette.highlightedText().color()
-        painter.setPen(chosen_ink if selected else look.QUIET_INK if card.faint else look.INK)
-        line = QRect(area.x(), area.y(), area.width(), option.fontMetrics.height() + 2)
-        metrics = painter.fontMetrics()
-        room = area.width() - metrics.horizontalAdvance(card.aside) - _PAD
-        painter.drawText(
-            line, Qt.AlignmentFlag.AlignLeft, metrics.elidedText(card.title, Qt.TextElideMode.ElideRight, room)
-        )
-        painter.drawText(line, Qt.AlignmentFlag.AlignRight, card.aside)
+        quiet_ink = chosen_ink if selected else option.palette.color(look.QUIET)
+        painter.setPen(quiet_ink if selected or card.faint else option.palette.text().color())
+        line = _title_area(card, option.font, area.width()).translated(area.topLeft())
+        painter.drawText(line, _WRAP, card.title)
+        painter.drawText(area, Qt.AlignmentFlag.AlignRight, card.aside)
         painter.setFont(option.font)
-        painter.setPen(chosen_ink if selected else look.QUIET_INK)
+        painter.setPen(quiet_ink)
         painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, card.body)
         if card.share is not None:
             bar = QRect(area.x(), area.bottom() + _PAD - _BAR, round(area.width() * card.share), _BAR)
-            painter.fillRect(bar, chosen_ink if selected else look.PASSAGE_EDGE)
-        painter.setPen(look.PAPER_EDGE)
+            painter.fillRect(bar, chosen_ink if selected else option.palette.color(look.CAUTION))
+        painter.setPen(option.palette.color(look.HAIRLINE))
         painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
         painter.restore()
+
+
+def _title_font(card: Card, font: QFont) -> QFont:
+    strong = QFont(font)
+    strong.setBold(card.strong)
+    return strong
+
+
+def _title_area(card: Card, font: QFont, width: int) -> QRect:
+    """The room for the title beside the aside, in as many lines as it needs, in a card of that inner width."""
+    metrics = QFontMetrics(_title_font(card, font))
+    room = width - metrics.horizontalAdvance(card.aside) - _PAD
+    return QRect(0, 0, room, metrics.boundingRect(QRect(0, 0, room, 1000), _WRAP, card.title).height() + 2)

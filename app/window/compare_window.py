@@ -28,8 +28,10 @@ from PySide6.QtWidgets import (
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
+from analysis.wording import decimal
 from app.job.comparing import Weighed, comparison_rows, difference_words, differing, other_strings, weigh
 from app.job.hand_path import furthest_mm, hand_path
+from app.job.names import rules_title
 from app.job.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
 from app.window.desk import Desk
 from app.window.path_plot import PathPlot
@@ -39,9 +41,11 @@ from app.window.tempo_panel import TempoPanel
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
+from language import _
 
 _V = TypeVar("_V")
 _MOST_WAYS = 4
+_LEAST_TABLE = 380  # pixels
 _FIRST_CHOICE = ("first", "third")
 
 
@@ -64,7 +68,7 @@ class CompareWindow(QDialog):
         self._title = f"{part.name}, {part.span(passage)}" if part else ""
         # Counts what was asked for: an answer to anything but the last of it comes too late.
         self._asked = 0
-        self.setWindowTitle(f"Compare: {self._title}")
+        self.setWindowTitle(_("Compare: {passage}").format(passage=self._title))
         self.resize(1240, 740)
         self._strips = QVBoxLayout()
         self.table = QTableWidget(self)
@@ -78,18 +82,20 @@ class CompareWindow(QDialog):
 
     def _lay_out(self) -> None:
         choosing = QHBoxLayout()
-        choosing.addWidget(QLabel("Rules to weigh:", self))
+        choosing.addWidget(QLabel(_("Rules to weigh:"), self))
         self._chooser_row = QHBoxLayout()
         choosing.addLayout(self._chooser_row)
-        self._more = QPushButton("One more", self)
+        self._more = QPushButton(_("One more"), self)
         self._more.clicked.connect(lambda: self._add_chooser(preset("whole-board"), again=True))
         choosing.addWidget(self._more)
         choosing.addStretch(1)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.NoSelection)
-        self.table.setAccessibleName("What each way asks of the hand and the bow")
+        self.table.setAccessibleName(_("What each way asks of the hand and the bow"))
         self.table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        self.table.setMinimumWidth(380)
+        self.table.setMinimumWidth(_LEAST_TABLE)
+        across = self.table.horizontalHeader()
+        across.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("88.8 (+88.8)") + 10)
         self.table.setSizeAdjustPolicy(QAbstractItemView.SizeAdjustPolicy.AdjustToContents)
         self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         music = QWidget(self)
@@ -112,10 +118,11 @@ class CompareWindow(QDialog):
         chooser = QComboBox(self)
         own = self._desk.part_work.rules if self._desk.part_work else chosen
         every = [preset(name) for name in PRESETS]
-        for rules in every if own in every else [*every, own]:
-            chooser.addItem(rules.title, rules)
-        chooser.setCurrentIndex(max(0, chooser.findText(chosen.title)))
-        chooser.setAccessibleName(f"Rules of way {len(self.choosers) + 1}")
+        offered = every if own in every else [*every, own]
+        for rules in offered:
+            chooser.addItem(rules_title(rules), rules)
+        chooser.setCurrentIndex(offered.index(chosen))
+        chooser.setAccessibleName(_("Rules of way {number}").format(number=len(self.choosers) + 1))
         chooser.activated.connect(self.weigh)
         self.choosers.append(chooser)
         self._chooser_row.addWidget(chooser)
@@ -129,7 +136,7 @@ class CompareWindow(QDialog):
             return
         document, part = desk.score.document, desk.part
         desk.tasks.run(
-            f"Engraving {self._title}",
+            _("Engraving {name}").format(name=self._title),
             lambda tick: part_for_engraving(document, part.id),
             self._engrave_text,
             self._failed,
@@ -137,7 +144,9 @@ class CompareWindow(QDialog):
 
     def _engrave_text(self, text: str) -> None:
         arguments = (text, Layout.excerpt(STRIP_MM, staff_mm=6.5), self._passage)
-        self._desk.tasks.run_apart(f"Engraving {self._title}", engrave, arguments, self._engraved, self._failed)
+        self._desk.tasks.run_apart(
+            _("Engraving {name}").format(name=self._title), engrave, arguments, self._engraved, self._failed
+        )
 
     def _engraved(self, pages: tuple[EngravedPage, ...]) -> None:
         self._pages = pages
@@ -159,13 +168,13 @@ class CompareWindow(QDialog):
         def weighed(ways: tuple[Weighed, ...]) -> None:
             self._weighed(ways)
             self._run(
-                f"Trying tempi for {self._title}",
+                _("Trying tempi for {passage}").format(passage=self._title),
                 lambda tick: scan_tempi(part, work, passage, ways, tick=tick),
                 self._scanned,
             )
 
         self.tempo.show_scan(None)
-        self._run(f"Weighing {self._title}", work_out, weighed)
+        self._run(_("Weighing {passage}").format(passage=self._title), work_out, weighed)
 
     def _run(self, label: str, work: Callable[[Tick], _V], done: Callable[[_V], None]) -> None:
         """Run work whose answer counts only until something else is asked for, or the window closes."""
@@ -216,10 +225,12 @@ class CompareWindow(QDialog):
     def _way_widget(self, number: int, way: Weighed) -> QWidget:
         widget = QWidget(self)
         head = QHBoxLayout()
-        head.addWidget(QLabel(f"<b>{number}: {way.rules.title}</b>, effort {way.counts.effort:.1f}", widget))
+        title = rules_title(way.rules)
+        effort = _("effort {effort}").format(effort=decimal(f"{way.counts.effort:.1f}"))
+        head.addWidget(QLabel(f"<b>{number}: {title}</b>, {effort}", widget))
         head.addStretch(1)
-        button = QPushButton("Use this one", widget)
-        button.setAccessibleName(f"Use {way.rules.title}")
+        button = QPushButton(_("Use this one"), widget)
+        button.setAccessibleName(_("Use {rules}").format(rules=title))
         button.clicked.connect(lambda: self._use(way))
         self.use_buttons.append(button)
         head.addWidget(button)
@@ -234,8 +245,8 @@ class CompareWindow(QDialog):
         self.table.setRowCount(len(rows))
         self.table.setColumnCount(len(self.ways))
         self.table.setHorizontalHeaderLabels([_column_name(number, way) for number, way in enumerate(self.ways, 1)])
-        self.table.setVerticalHeaderLabels([name for name, _ in rows])
-        for row, (_, values) in enumerate(rows):
+        self.table.setVerticalHeaderLabels([name for name, values in rows])
+        for row, (_name, values) in enumerate(rows):
             for column, value in enumerate(values):
                 apart = difference_words(values[0], value) if column else ""
                 cell = QTableWidgetItem(f"{value} ({apart})" if apart else value)
@@ -244,7 +255,10 @@ class CompareWindow(QDialog):
                 font.setBold(len(set(values)) > 1)
                 cell.setFont(font)
                 self.table.setItem(row, column, cell)
-        self.table.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        across = self.table.horizontalHeader()
+        across.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        wanted = self.table.verticalHeader().sizeHint().width() + across.minimumSectionSize() * across.count()
+        self.table.setMinimumWidth(max(_LEAST_TABLE, min(wanted, self.width() // 2)))
 
     def _use(self, way: Weighed) -> None:
         self.way_used.emit(way, self._passage)
@@ -257,4 +271,4 @@ class CompareWindow(QDialog):
 
 def _column_name(number: int, way: Weighed) -> str:
     """Number and title, a word a line: four of them stand beside one another."""
-    return f"{number}: " + "\n".join(way.rules.title.split())
+    return f"{number}: " + "\n".join(rules_title(way.rules).split())

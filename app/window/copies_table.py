@@ -13,6 +13,7 @@ from app.job.printing import MOST_COPIES, Copies, Printing, imprint_of
 from app.window import look
 from app.window.labels import quiet_label
 from engraving.errors import EngravingError
+from language import _
 
 _ROWS_SEEN = 8  # at least, without scrolling
 _BETWEEN = 12  # columns, in pixels
@@ -27,7 +28,7 @@ class CopiesTable(QScrollArea):
     def __init__(self, parts: Sequence[tuple[str, str, Copies]], parent: QWidget | None = None) -> None:
         """``parts``: their ids, names and copies."""
         super().__init__(parent)
-        self.setAccessibleName("Copies of each part")
+        self.setAccessibleName(_("Copies of each part"))
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setWidgetResizable(True)
@@ -37,8 +38,10 @@ class CopiesTable(QScrollArea):
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setColumnStretch(2, 1)
         grid.setHorizontalSpacing(_BETWEEN)
-        for column, words in enumerate(("Part", "Copies", "Names of desks or players, with commas between them")):
-            label = quiet_label(look.QUIET_INK, inside)
+        for column, words in enumerate(
+            (_("Part"), _("Copies"), _("Names of desks or players, with commas between them"))
+        ):
+            label = quiet_label(look.QUIET, inside)
             label.setText(words)
             grid.addWidget(label, 0, column)
         self.rows = {part_id: CopiesRow(name, copies, inside) for part_id, name, copies in parts}
@@ -65,7 +68,9 @@ class CopiesTable(QScrollArea):
     def number_desks(self) -> None:
         """Give each copy the number of a desk where there are several without names."""
         for row in self.nameless:
-            row.names.setText(", ".join(f"Desk {number}" for number in range(1, row.number.value() + 1)))
+            row.names.setText(
+                ", ".join(_("Desk {number}").format(number=desk) for desk in range(1, row.number.value() + 1))
+            )
 
     def wrong(self, printing: Printing) -> str:
         """What cannot be printed so, in one sentence; "" when all of it can."""
@@ -84,15 +89,15 @@ class CopiesRow:
     def __init__(self, name: str, copies: Copies, parent: QWidget) -> None:
         self.name = name
         self._before = copies.names
-        self.label = quiet_label(look.INK, parent)
+        self.label = quiet_label(look.PLAIN, parent)
         self.label.setText(name)
         self.label.setFixedWidth(min(self.label.fontMetrics().horizontalAdvance(name) + 1, _WIDEST_NAME))
         self.number = _Number(parent)
         self.number.setRange(0, MOST_COPIES)
         self.number.setValue(copies.number)
-        self.number.setAccessibleName(f"Copies of {name}")
+        self.number.setAccessibleName(_("Copies of {part}").format(part=name))
         self.names = QLineEdit(names_text(copies.names), parent)
-        self.names.setAccessibleName(f"Names on the copies of {name}")
+        self.names.setAccessibleName(_("Names on the copies of {part}").format(part=name))
         self._shown = self.names.text()
         self.names.textChanged.connect(self._raise_number)
 
@@ -102,7 +107,7 @@ class CopiesRow:
         names = self._before if self.names.text() == self._shown else names_of(self.names.text())
         number = self.number.value()
         if 0 < number < len(names) <= MOST_COPIES:
-            raise AppError(f"{len(names)} names need as many copies, or none")
+            raise AppError(_("{number} names need as many copies, or none").format(number=len(names)))
         return Copies(number, names)
 
     def _raise_number(self) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
-from functools import partial
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
 from PySide6.QtCore import QObject, Signal
-from PySide6.QtGui import QUndoCommand, QUndoStack
+from PySide6.QtGui import QUndoStack
 
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan
@@ -17,92 +16,25 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
 from app.job.comparing import Weighed, locks_of
+from app.job.names import rules_title
 from app.job.opening import Opened, open_any
 from app.job.pencilling import to_engrave
 from app.job.printing import Copies, Printing
 from app.job.project import save_project
 from app.job.work import PartWork, Work
-from app.window.tasks import Task, TaskRunner
-from engraving.engraver import EngravedPage, engrave
-from engraving.extract import part_for_engraving
-from engraving.layout import A4
-from engraving.marks.teacher import TeacherMark
-
-
-@dataclass(frozen=True, slots=True)
-class Engraved:
-    """The pages of one part with the teacher's ``marks`` in them, by number; ``whole``: these are all pages."""
-
-    pages: tuple[EngravedPage, ...] = ()
-    marks: tuple[TeacherMark, ...] = ()
-    whole: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class PartState:
-    """The settings of one part and its fingering, ``None`` while it is not worked out."""
-
-    work: PartWork
-    plan: Plan | None
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """Everything that undo brings back: the work, and the plan of each part that has been fingered."""
-
-    work: Work
-    plans: Mapping[str, Plan]
-
-    def part(self, part_id: str) -> PartState:
-        """What holds of one part."""
-        return PartState(self.work.parts[part_id], self.plans.get(part_id))
-
-    def with_part(self, part_id: str, part: PartState) -> State:
-        """The same with another state of one part."""
-        plans = {key: value for key, value in self.plans.items() if key != part_id}
-        if part.plan is not None:
-            plans[part_id] = part.plan
-        return State(self.work.with_part(part_id, part.work), MappingProxyType(plans))
-
-
-class Step(QUndoCommand):
-    """One labelled edit of one part."""
-
-    def __init__(self, desk: Desk, text: str, part_id: str, after: PartState) -> None:
-        super().__init__(text)
-        self._desk, self._part_id = desk, part_id
-        self._before, self._after = desk.state.part(part_id), after
-
-    def redo(self) -> None:
-        """Make the edit."""
-        self._desk.go_to(self._part_id, self._after)
-
-    def undo(self) -> None:
-        """Take it back."""
-        self._desk.go_to(self._part_id, self._before)
-
-
-class PrintingStep(QUndoCommand):
-    """One labelled edit of how parts are printed."""
-
-    def __init__(self, desk: Desk, after: Work) -> None:
-        super().__init__("paper and copies")
-        self._desk, self._before, self._after = desk, desk.state.work, after
-
-    def redo(self) -> None:
-        """Make the edit."""
-        self._desk.print_as(self._after)
-
-    def undo(self) -> None:
-        """Take it back."""
-        self._desk.print_as(self._before)
+from app.window.press import Engraved, Marks, Music, Press
+from app.window.steps import PartState, PrintingStep, State, Step
+from app.window.tasks import TaskRunner
+from engraving.engraver import EngravedPage
+from language import _
 
 
 class Desk(QObject):
     """What lies open. Views listen to its signals and ask it for the rest.
 
     ``opened``: another score lies open; ``saved``: its project is on the disk. ``work_changed``: the work is another,
-    told before any view shows it. ``part_changed``: another part is in hand. ``pages_changed``: its pages are engraved.
+    told before any view shows it. ``part_changed``: another part is in hand. ``shown_changed``: the full score is
+    shown, or a part again. ``pages_changed``: the pages of what is shown are engraved.
     ``plan_changed``: its fingering or settings are others. ``remarks_changed``: what the teacher says of its
     watch-list. ``marks_changed``: the teacher's marks, passages or digits on paper. ``note_changed``,
     ``passage_changed``: what is selected. ``said``: a sentence for the status line. ``failed``: one that needs an
@@ -112,6 +44,7 @@ class Desk(QObject):
     opened = Signal()
     work_changed = Signal()
     part_changed = Signal()
+    shown_changed = Signal()
     pages_changed = Signal()
     plan_changed = Signal()
     remarks_changed = Signal()
@@ -132,8 +65,10 @@ class Desk(QObject):
         self.note_id: str | None = None
         self.until_id: str | None = None
         self.passage: tuple[int, int] | None = None
-        self._engraved: dict[str, Engraved] = {}
-        self._engraving: dict[str, Task] = {}
+        self.shows_full_score = False
+        self._press = Press(tasks, self)
+        self._press.engraved.connect(self._take_pages)
+        self._press.failed.connect(self._failed)
 
     # What lies there
 
@@ -149,13 +84,30 @@ class Desk(QObject):
 
     @property
     def engraved(self) -> Engraved:
-        """The engraved pages of the part in hand, as far as they are there; the first page comes before the rest."""
-        return self._engraved.get(self.part.id, Engraved()) if self.part else Engraved()
+        """The engraved pages of what is shown, as far as they are there; the first page comes before the rest."""
+        return self._press.pages(self._music) if self._music else Engraved()
 
     @property
     def pages(self) -> tuple[EngravedPage, ...]:
-        """The engraved pages of the part in hand, once they are there."""
+        """The engraved pages of what is shown, once they are there."""
         return self.engraved.pages
+
+    @property
+    def shown_parts(self) -> tuple[Part, ...]:
+        """The part in hand, or all parts of the full score."""
+        if self.shows_full_score and self.score is not None:
+            return self.score.score.parts
+        return (self.part,) if self.part else ()
+
+    @property
+    def shown_plans(self) -> tuple[Plan, ...]:
+        """The fingerings of what is shown, as far as they are worked out."""
+        plans = self.state.plans
+        return tuple(plans[part.id] for part in self.shown_parts if part.id in plans)
+
+    def part_of(self, note_id: str) -> Part | None:
+        """The part among those shown that has a note."""
+        return next((part for part in self.shown_parts if note_id in part), None)
 
     @property
     def note(self) -> Note | None:
@@ -176,7 +128,7 @@ class Desk(QObject):
 
     def open(self, path: Path, read: Callable[[Path], Opened] = open_any) -> None:
         """Open a score or a project; what lies open stays until the new one has been read."""
-        self.tasks.run(f"Opening {path.name}", lambda tick: read(path), self._opened, self._failed)
+        self.tasks.run(_("Opening {name}").format(name=path.name), lambda tick: read(path), self._opened, self._failed)
 
     def save(self, path: Path) -> None:
         """Save the project there."""
@@ -186,7 +138,7 @@ class Desk(QObject):
         self.score = replace(self.score, path=path)
         self.history.setClean()
         self.saved.emit()
-        self.said.emit(f"Saved {path.name}")
+        self.said.emit(_("Saved {name}").format(name=path.name))
 
     def turn_to(self, part_id: str) -> None:
         """Take another part in hand."""
@@ -197,70 +149,61 @@ class Desk(QObject):
         self.part_changed.emit()
         self.note_changed.emit()
         self.passage_changed.emit()
-        self._engrave(self.part)
+        self._engrave()
         self._finger(self.part)
+
+    def show_full_score(self, wanted: bool) -> None:
+        """Show all parts below each other with their fingers, or the part in hand alone."""
+        if self.score is None or wanted == self.shows_full_score:
+            return
+        self.shows_full_score = wanted
+        self.shown_changed.emit()
+        self._engrave()
+        for part in self.shown_parts:
+            if part.id not in self.state.plans:
+                self._finger(part)
 
     def _opened(self, opened: Opened) -> None:
         self.score = opened
         self.part = None
         self.state = State(opened.work, MappingProxyType({}))
-        self._engraved.clear()
-        self._engraving.clear()
+        self.shows_full_score = False
+        self._press.take(opened.document)
         self.history.clear()
         if opened.journal is not None:
             self.history.resetClean()
         self.opened.emit()
         for remark in opened.document.remarks:
             self.said.emit(remark)
+        if opened.faults:
+            self.failed.emit("\n\n".join(opened.faults))
         parts = opened.score.parts
         first = next((part for part in parts if opened.work.parts[part.id].instrument), parts[0])
         self.turn_to(next((part for part in parts if part.id == opened.in_hand), first).id)
 
-    def _engrave(self, part: Part) -> None:
-        """Have a part engraved, unless it is, with the marks that stand in it now, or is on its way."""
-        marks = to_engrave(part, self.state.work.parts[part.id].marks)
-        known = self._engraved.get(part.id, Engraved())
-        if self.score is None or (known.whole and known.marks == marks):
-            self.pages_changed.emit()
+    @property
+    def _music(self) -> Music | None:
+        """What is shown: the part in hand, or the full score."""
+        if self.shows_full_score:
+            return Music(_("the full score"))
+        return Music(self.part.name, self.part.id) if self.part else None
+
+    def _engrave(self) -> None:
+        """Have what is shown engraved with the marks that stand in it now."""
+        if self._music is not None:
+            self._press.engrave(self._music, self._to_engrave())
+
+    def _to_engrave(self) -> Marks:
+        works = self.state.work.parts
+        return tuple(mark for part in self.shown_parts for mark in to_engrave(part, works[part.id].marks))
+
+    def _take_pages(self, music: Music) -> None:
+        if music != self._music:
             return
-        under_way = self._engraving.get(part.id)
-        if under_way is not None and not under_way.stopped:
-            return  # what has changed meanwhile is seen to when it is done
-        document = self.score.document
-        self._engraving[part.id] = self.tasks.run(
-            f"Engraving {part.name}",
-            lambda tick: part_for_engraving(document, part.id, marks=marks),
-            partial(self._engrave_text, part, marks),
-            partial(self._not_engraved, part),
-        )
-
-    def _engrave_text(self, part: Part, marks: tuple[TeacherMark, ...], text: str) -> None:
-        # The first page comes by itself, so that there is music to look at while the rest is engraved.
-        for most_pages in (None,) if part.id in self._engraved else (1, None):
-            self._engraving[part.id] = self.tasks.run_apart(
-                f"Engraving {part.name}",
-                engrave,
-                (text, A4, None, most_pages),
-                partial(self._take_pages, part, marks, most_pages is None),
-                partial(self._not_engraved, part),
-            )
-
-    def _take_pages(
-        self, part: Part, marks: tuple[TeacherMark, ...], whole: bool, pages: tuple[EngravedPage, ...]
-    ) -> None:
-        if self.score is None or all(part is not other for other in self.score.score.parts):
-            return
-        self._engraved[part.id] = Engraved(pages, marks, whole)
-        if self.part is part:
-            self.pages_changed.emit()
-        if whole:
-            self._engraving.pop(part.id, None)
-            if marks != to_engrave(part, self.state.work.parts[part.id].marks):
-                self._engrave(part)
-
-    def _not_engraved(self, part: Part, error: Exception) -> None:
-        self._engraving.pop(part.id, None)
-        self._failed(error)
+        self.pages_changed.emit()
+        known = self._press.pages(music)
+        if known.whole and known.marks != self._to_engrave():
+            self._engrave()
 
     def _finger(self, part: Part) -> None:
         """Work out the fingering of a part for the first time: not an edit, so no step."""
@@ -274,7 +217,9 @@ class Desk(QObject):
             if now is not None and now.played == work.played:
                 self.go_to(part.id, PartState(now, plan))
 
-        self.tasks.run(f"Fingering {part.name}", lambda tick: work.plan(part, tick), fingered, self._failed)
+        self.tasks.run(
+            _("Fingering {name}").format(name=part.name), lambda tick: work.plan(part, tick), fingered, self._failed
+        )
 
     def _failed(self, error: Exception) -> None:
         self.failed.emit(str(error))
@@ -330,6 +275,8 @@ class Desk(QObject):
         if part.work is not old.work:
             self.work_changed.emit()
         if self.part is None or self.part.id != part_id:
+            if self.shows_full_score:
+                self._engrave()
             return
         if part.plan is not old.plan or part.work.played != old.work.played:
             self.plan_changed.emit()
@@ -339,7 +286,7 @@ class Desk(QObject):
             self.remarks_changed.emit()
         if part.work.pencilled != old.work.pencilled:
             self.marks_changed.emit()
-            self._engrave(self.part)
+            self._engrave()
 
     def note_down(self, change: Callable[[PartWork], PartWork], text: str) -> None:
         """Change what the teacher says of the part in hand or marks in it, which leaves its fingering as it is."""
@@ -385,18 +332,21 @@ class Desk(QObject):
     def use(self, way: Weighed, passage: tuple[int, int]) -> None:
         """Take over one way of playing a passage, as one step."""
         if self.part is not None:
-            self.fix(locks_of(way), f"{way.rules.title} for {self.part.span(passage)}")
+            words = _("{rules} for {measures}").format(rules=rules_title(way.rules), measures=self.part.span(passage))
+            self.fix(locks_of(way), words)
 
     def set_rules(self, rules: HouseRules, text: str = "") -> None:
         """Other house rules for the part in hand; ``text``: what the step is called."""
         if self.part_work is not None and rules != self.part_work.rules:
-            self._reset(lambda work: replace(work, rules=rules), text or f"house rules {rules.title}")
+            words = text or _("house rules {rules}").format(rules=rules_title(rules))
+            self._reset(lambda work: replace(work, rules=rules), words)
 
     def set_instrument(self, instrument: Instrument) -> None:
         """Another instrument for the part in hand."""
         work = self.part_work
         if work is not None and (work.instrument is None or instrument.key != work.instrument.key):
-            self._reset(lambda work: replace(work, instrument=instrument), f"played on the {instrument.name.lower()}")
+            words = _("played on the {instrument}").format(instrument=instrument.words)
+            self._reset(lambda work: replace(work, instrument=instrument), words)
 
     def _relock(self, locks: Mapping[str, Lock], text: str, watch: str | None = None) -> None:
         part, plan, work = self.part, self.plan, self.part_work
@@ -433,7 +383,9 @@ class Desk(QObject):
             self.plan_changed.emit()
             self._failed(error)
 
-        self.tasks.run(f"Fingering {part.name}", lambda tick: changed.plan(part, tick), planned, given_up)
+        self.tasks.run(
+            _("Fingering {name}").format(name=part.name), lambda tick: changed.plan(part, tick), planned, given_up
+        )
 
 
 def _changed(locks: Mapping[str, Lock], note_id: str, lock: Lock | None) -> dict[str, Lock]:

@@ -20,16 +20,29 @@ from PySide6.QtWidgets import (
 )
 
 from app.job.printing import Copies, Printing
+from app.window.colouring import Colouring
+from app.window.colours_dialog import ColoursDialog
 from app.window.printing_dialog import PrintingDialog
+from language import _, later
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
-SCORE_FILES = f"Scores and projects ({' '.join(f'*{suffix}' for suffix in SCORE_SUFFIXES)});;All files (*)"
-PROJECT_FILES = "Handframe projects (*.handframe)"
-RULES_FILES = "House rules (*.toml)"
-MUSICXML_FILES = "MusicXML (*.musicxml);;Compressed MusicXML (*.mxl)"
-PDF_FILES = "PDF (*.pdf)"
-PICTURE_FILES = "Picture in dots (*.png);;Picture in outlines (*.svg)"
-SOUND_FILES = "Sound (*.wav);;MIDI (*.mid)"
+
+
+def _files(*kinds: tuple[str, str]) -> str:
+    """Kinds of files with their patterns, as Qt takes them."""
+    return ";;".join(f"{name} ({patterns})" for name, patterns in kinds)
+
+
+# In English: ``_in_words`` has them in the user's language.
+SCORE_FILES = _files(
+    (later("Scores and projects"), " ".join(f"*{suffix}" for suffix in SCORE_SUFFIXES)), (later("All files"), "*")
+)
+PROJECT_FILES = _files((later("Handframe projects"), "*.handframe"))
+RULES_FILES = _files((later("House rules"), "*.toml"))
+MUSICXML_FILES = _files(("MusicXML", "*.musicxml"), (later("Compressed MusicXML"), "*.mxl"))
+PDF_FILES = _files(("PDF", "*.pdf"))
+PICTURE_FILES = _files((later("Picture in dots"), "*.png"), (later("Picture in outlines"), "*.svg"))
+SOUND_FILES = _files((later("Sound"), "*.wav"), ("MIDI", "*.mid"))
 
 
 class Answer(enum.Enum):
@@ -50,14 +63,20 @@ class Rescue(enum.Enum):
 
 def ask_open(parent: QWidget, title: str, files: str) -> Path | None:
     """A file to open, or ``None``."""
-    name, _ = QFileDialog.getOpenFileName(parent, title, "", files)
+    name = QFileDialog.getOpenFileName(parent, title, "", _in_words(files))[0]
     return Path(name) if name else None
 
 
 def ask_save(parent: QWidget, title: str, suggestion: str, files: str) -> tuple[Path, str] | None:
     """A file to write and the kind chosen for it, or ``None``."""
-    name, kind = QFileDialog.getSaveFileName(parent, title, suggestion, files)
+    name, kind = QFileDialog.getSaveFileName(parent, title, suggestion, _in_words(files))
     return (Path(name), kind) if name else None
+
+
+def _in_words(files: str) -> str:
+    """Kinds of files in the user's language."""
+    kinds = (kind.partition(" (") for kind in files.split(";;"))
+    return _files(*((_(name), patterns.removesuffix(")")) for name, _between, patterns in kinds))
 
 
 def ask_folder(parent: QWidget, title: str) -> Path | None:
@@ -70,10 +89,10 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
     """What to do with the unsaved work on ``name``."""
     box = QMessageBox(parent)
     box.setWindowTitle("Handframe")
-    box.setText(f"The work on {name} has not been saved.")
-    save = box.addButton("Save", QMessageBox.ButtonRole.AcceptRole)
-    discard = box.addButton("Don't save", QMessageBox.ButtonRole.DestructiveRole)
-    box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    box.setText(_("The work on {name} has not been saved.").format(name=name))
+    save = box.addButton(_("Save"), QMessageBox.ButtonRole.AcceptRole)
+    discard = box.addButton(_("Don't save"), QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.exec()
     if box.clickedButton() is save:
         return Answer.SAVE
@@ -85,11 +104,11 @@ def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Resc
     box = QMessageBox(parent)
     box.setWindowTitle("Handframe")
     box.setText(sentences)
-    bring = box.addButton("Bring it back", QMessageBox.ButtonRole.AcceptRole) if can_bring_back else None
-    throw = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
-    later = box.addButton("Later", QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(later if bring is None else bring)
-    box.setEscapeButton(later)
+    bring = box.addButton(_("Bring it back"), QMessageBox.ButtonRole.AcceptRole) if can_bring_back else None
+    throw = box.addButton(_("Throw it away"), QMessageBox.ButtonRole.DestructiveRole)
+    wait = box.addButton(_("Later"), QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(wait if bring is None else bring)
+    box.setEscapeButton(wait)
     box.exec()
     clicked = box.clickedButton()
     if clicked is throw:
@@ -102,8 +121,8 @@ def ask_copy(parent: QWidget, sentences: str) -> bool:
     box = QMessageBox(parent)
     box.setWindowTitle("Handframe")
     box.setText(sentences)
-    copy = box.addButton("Open a copy", QMessageBox.ButtonRole.AcceptRole)
-    cancel = box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    copy = box.addButton(_("Open a copy"), QMessageBox.ButtonRole.AcceptRole)
+    cancel = box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(cancel)
     box.setEscapeButton(cancel)
     box.exec()
@@ -113,12 +132,12 @@ def ask_copy(parent: QWidget, sentences: str) -> bool:
 def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
     """What to do with house rules that are edited and neither used nor saved; ``use``: what using them is called."""
     box = QMessageBox(parent)
-    box.setWindowTitle("House rules")
-    box.setText("The changed house rules are neither used nor saved.")
+    box.setWindowTitle(_("House rules"))
+    box.setText(_("The changed house rules are neither used nor saved."))
     save = box.addButton(use, QMessageBox.ButtonRole.AcceptRole)
     save.setEnabled(usable)
-    discard = box.addButton("Drop the changes", QMessageBox.ButtonRole.DestructiveRole)
-    box.addButton("Cancel", QMessageBox.ButtonRole.RejectRole)
+    discard = box.addButton(_("Drop the changes"), QMessageBox.ButtonRole.DestructiveRole)
+    box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.exec()
     if box.clickedButton() is save:
         return Answer.SAVE
@@ -146,11 +165,11 @@ def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str
 def ask_passage(parent: QWidget, question: str, name: str, players: str) -> tuple[str, str] | None:
     """A passage's name and its players; ``None`` when nothing shall change."""
     dialog = QDialog(parent)
-    dialog.setWindowTitle("Passage")
+    dialog.setWindowTitle(_("Passage"))
     form = QFormLayout(dialog)
     form.addRow(QLabel(question, dialog))
     fields = QLineEdit(name, dialog), QLineEdit(players, dialog)
-    for label, field in zip(("Name", "Players"), fields, strict=True):
+    for label, field in zip((_("Name"), _("Players")), fields, strict=True):
         form.addRow(label, field)
     buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, dialog)
     buttons.accepted.connect(dialog.accept)
@@ -171,12 +190,19 @@ def ask_printing(
     return (dialog.printing, dialog.copies) if agreed else None
 
 
+def ask_colours(parent: QWidget, colouring: Colouring) -> None:
+    """Which colours to show, and show them."""
+    dialog = ColoursDialog(colouring, parent)
+    dialog.exec()
+    dialog.deleteLater()
+
+
 def tell_bug(parent: QWidget, sentences: str, details: str) -> None:
     """Show that something of Handframe's own went wrong, with ``details`` to copy."""
     box = QMessageBox(QMessageBox.Icon.Information, "Handframe", sentences, parent=parent)
     box.setDetailedText(details)
-    go_on = box.addButton("Go on", QMessageBox.ButtonRole.AcceptRole)
-    copy = box.addButton("Copy the details", QMessageBox.ButtonRole.ActionRole)
+    go_on = box.addButton(_("Go on"), QMessageBox.ButtonRole.AcceptRole)
+    copy = box.addButton(_("Copy the details"), QMessageBox.ButtonRole.ActionRole)
     copy.clicked.disconnect()  # it leaves the dialog open
     copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(details))
     box.setDefaultButton(go_on)

@@ -8,8 +8,9 @@ from pathlib import Path
 from PySide6.QtCore import QUrl
 
 from app.window.dialogs import SCORE_SUFFIXES
+from language import _, later
 
-_READ = "Drop MusicXML, MIDI, ABC, Humdrum, MEI or a Handframe project."
+_READ = later("Drop MusicXML, MIDI, ABC, Humdrum, MEI or a Handframe project.")
 
 
 def file_dropped(urls: Sequence[QUrl]) -> tuple[Path | None, str]:
@@ -17,15 +18,17 @@ def file_dropped(urls: Sequence[QUrl]) -> tuple[Path | None, str]:
     files = [Path(url.toLocalFile()) for url in urls if url.isLocalFile()]
     scores = [file for file in files if file.suffix.casefold() in SCORE_SUFFIXES and not file.is_dir()]
     if not scores:
-        return None, f"{_named(urls, files)} {_READ}"
+        return None, f"{_named(urls, files)} {_(_READ)}"
     if len(urls) > 1:
-        return scores[0], f"One score is open at a time: of the {len(urls)} files, {scores[0].name} is opened."
+        words = _("One score is open at a time: of the {number} files, {name} is opened.")
+        return scores[0], words.format(number=len(urls), name=scores[0].name)
     return scores[0], ""
 
 
 def _named(urls: Sequence[QUrl], files: Sequence[Path]) -> str:
     if len(urls) > 1:
-        return "None of these can be opened."
+        return _("None of these can be opened.")
     if not files:
-        return "Only files on this computer can be opened."
-    return f"{files[0].name} is {'a folder' if files[0].is_dir() else 'no score'}."
+        return _("Only files on this computer can be opened.")
+    words = _("{name} is a folder.") if files[0].is_dir() else _("{name} is no score.")
+    return words.format(name=files[0].name)

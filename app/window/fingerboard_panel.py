@@ -28,16 +28,22 @@ from analysis.fingering.plan import Plan
 from app.job.stops import Near, Place, near, offer_words, place_words, places, shown_up_to
 from app.window import look
 from app.window.desk import Desk
+from app.window.flow import Panel
+from app.window.keys import FINGERBOARD, pressed
 from app.window.labels import quiet_label
 from engraving.fingerboard import ChartLayout, Dot, FingerboardChart, lay_out, usual_tapes
 from engraving.fingerboard_painter import SpotStyle, paint_layout
 from engraving.page import Rect
+from language import _, later
 
 _WIDTH_MM, _MOST_WIDTH_MM, _MARGIN = 56.0, 66.0, 6
 _LEAST_HEIGHT_MM = 52.0
-_LEGEND = "Filled: this note. Grey: before it. Ring: after it. Dotted: where else it can be played; click to choose."
-_NOTHING = "Select a note to see where it is stopped."
+_LEGEND = later(
+    "Filled: this note. Grey: before it. Ring: after it. Dotted: where else it can be played; click to choose."
+)
+_NOTHING = later("Select a note to see where it is stopped.")
 _BEFORE, _AFTER = "#dcdedd", look.INK.name()
+_ALLOWED, _OTHERWISE = 0.4, 0.2  # widths in mm of the dots round places within the house rules, and of all others
 _SOUNDS, _WITH = look.ACCENT.name(), "#bcd6d8"  # the note, and those struck with it
 
 
@@ -75,7 +81,7 @@ class _Shown:
             return SpotStyle("#ffffff", look.INK.name(), _AFTER)
         allowed = self.place is not None and bool(self.place.ways)
         quiet = (look.ACCENT if allowed else look.QUIET_INK).name()
-        return SpotStyle("#ffffff", quiet, quiet, width=0.25, dotted=True)
+        return SpotStyle("#ffffff", quiet, quiet, width=_ALLOWED if allowed else _OTHERWISE, dotted=True)
 
 
 class Neck(QWidget):
@@ -94,7 +100,7 @@ class Neck(QWidget):
         self._offers: dict[tuple[int, int], str] = {}
         self.places: tuple[Place, ...] = ()
         self.at: int | None = None
-        self.setAccessibleName("Fingerboard")
+        self.setAccessibleName(_("Fingerboard"))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -203,6 +209,7 @@ class Neck(QWidget):
         painter = QPainter(self)
         painter.fillRect(self.rect(), look.PAPER)
         if self._layout is None:
+            look.tint(painter, self.rect())
             return
         painter.save()
         painter.translate(self._corner)
@@ -212,6 +219,7 @@ class Neck(QWidget):
         if self.hasFocus() and self.at is not None:
             painter.setPen(QPen(look.PASSAGE_EDGE, 2))
             painter.drawRect(self._box(self.places[self.at]).adjusted(-5, -5, 5, 5))
+        look.tint(painter, self.rect())
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Lay the board out again."""
@@ -233,19 +241,14 @@ class Neck(QWidget):
             self.take()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Arrows go from place to place, Return chooses."""
-        steps = {
-            Qt.Key.Key_Left: (False, -1),
-            Qt.Key.Key_Right: (False, 1),
-            Qt.Key.Key_Up: (True, -1),
-            Qt.Key.Key_Down: (True, 1),
-        }.get(Qt.Key(event.key()))
-        if steps is not None:
-            self.step(along=steps[0], steps=steps[1])
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
-            self.take()
-        else:
-            super().keyPressEvent(event)
+        """Do what the table of keys has for the fingerboard."""
+        match pressed(FINGERBOARD, event):
+            case "along" | "across" as way, which:
+                self.step(along=way == "along", steps=(-1, 1)[which])
+            case "take", _:
+                self.take()
+            case _:
+                super().keyPressEvent(event)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Show which place is in hand."""
@@ -276,7 +279,7 @@ def _shown(every: tuple[Place, ...], around: tuple[Near, ...]) -> Iterator[_Show
         yield _Shown(by_place.get(where), tuple(neighbours.get(where, ())))
 
 
-class FingerboardPanel(QWidget):
+class FingerboardPanel(Panel):
     """The board, the place in hand in words, and what the looks mean. ``chosen``: a placement for the selected note."""
 
     chosen = Signal(object)
@@ -285,13 +288,13 @@ class FingerboardPanel(QWidget):
         super().__init__(parent)
         self._desk = desk
         self.neck = Neck(self)
-        self._words = quiet_label(look.INK, self)
-        self._words.setAccessibleName("The place in hand on the fingerboard")
+        self._words = quiet_label(look.PLAIN, self)
+        self._words.setAccessibleName(_("The place in hand on the fingerboard"))
         # Always as high as two lines, so that the board lies still.
         self._words.setMinimumHeight(2 * self._words.fontMetrics().lineSpacing())
         self._words.setAlignment(Qt.AlignmentFlag.AlignTop)
-        legend = quiet_label(look.QUIET_INK, self)
-        legend.setText(_LEGEND)
+        legend = quiet_label(look.QUIET, self)
+        legend.setText(_(_LEGEND))
         layout = QVBoxLayout(self)
         layout.addWidget(self.neck, 1)
         layout.addWidget(self._words)
@@ -322,7 +325,7 @@ class FingerboardPanel(QWidget):
     def _say(self) -> None:
         plan, note = self._desk.plan, self._desk.note
         if note is None or plan is None:
-            self._words.setText(_NOTHING if self._desk.part is not None else "")
+            self._words.setText(_(_NOTHING) if self._desk.part is not None else "")
         elif not self.neck.places:
             self._words.setText(plan.problems.get(note.id, ""))
         else:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QColor, QPalette
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QWidget
+
+from language import _
 
 
 def heading(text: str, parent: QWidget) -> QLabel:
@@ -17,12 +19,16 @@ def heading(text: str, parent: QWidget) -> QLabel:
     return label
 
 
-def quiet_label(ink: QColor, parent: QWidget) -> QLabel:
-    """A label for a sentence or two that wrap."""
+def quiet_label(ink: QPalette.ColorRole, parent: QWidget) -> QLabel:
+    """A label for a sentence or two that wrap, in the ink that the palette has for ``ink``."""
     label = QLabel("", parent)
     label.setWordWrap(True)
     label.setTextFormat(Qt.TextFormat.PlainText)
-    palette = label.palette()
-    palette.setColor(QPalette.ColorRole.WindowText, ink)
-    label.setPalette(palette)
+    label.setForegroundRole(ink)
     return label
+
+
+def in_sentence(title: str) -> str:
+    """A title of a table, in the user's language, to stand within a sentence: in lower case where that is English."""
+    shown = _(title)
+    return title.lower() if shown == title else shown

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
-from PySide6.QtGui import QKeySequence, QShortcut
+from PySide6.QtGui import QShortcut
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QPushButton, QSlider, QSpinBox, QVBoxLayout, QWidget
 
 from app.job.listening import Listening, instruments_of, write_sound
@@ -14,8 +14,11 @@ from app.job.part_set import file_name
 from app.sound.stream import Mix
 from app.window import dialogs, look
 from app.window.desk import Desk
+from app.window.flow import FlowLayout
+from app.window.keys import MUSIC, keys_of
 from app.window.labels import quiet_label
 from app.window.player import Player
+from language import _
 
 _LEAST_SHARE, _MOST_SHARE = 25, 200
 _OTHERS = 40
@@ -36,15 +39,17 @@ class ListenBar(QWidget):
         self._settled = QTimer(self)
         self._settled.setSingleShot(True)
         self._settled.setInterval(_SETTLED_MS)
-        self.play_button = QPushButton("Play", self)
+        self.play_button = QPushButton(_("Play"), self)
         self.share_slider = QSlider(Qt.Orientation.Horizontal, self)
         self.share = QSpinBox(self)
         self.tempo = QSpinBox(self)
-        self.click, self.count_in, self.loop = (QCheckBox(text, self) for text in ("Click", "Count-in", "Loop"))
+        self.click, self.count_in, self.loop = (
+            QCheckBox(text, self) for text in (_("Click"), _("Count-in"), _("Loop"))
+        )
         self.others = QSlider(Qt.Orientation.Horizontal, self)
-        self.write_button = QPushButton("Write sound file…", self)
-        self.hide_button = QPushButton("Hide", self)
-        self.sentence = quiet_label(look.QUIET_INK, self)
+        self.write_button = QPushButton(_("Write sound file…"), self)
+        self.hide_button = QPushButton(_("Hide"), self)
+        self.sentence = quiet_label(look.QUIET, self)
         self._name_fields()
         self._lay_out()
         self._connect()
@@ -67,16 +72,24 @@ class ListenBar(QWidget):
         for spin in (self.share, self.tempo):
             spin.setKeyboardTracking(False)
         for widget, name, tip in (
-            (self.play_button, "Play or stop", "Play the selected measures, or from the selected note on (space bar)"),
-            (self.share_slider, "Tempo, share of the written tempo", "Slower or faster than written"),
-            (self.share, "Tempo, per cent of the written tempo", "Per cent of the written tempo"),
-            (self.tempo, "Tempo, quarter notes a minute", "Quarter notes a minute at the beginning"),
-            (self.click, "Click on the beats", "A click on every beat, stronger on the first"),
-            (self.count_in, "Count-in", "A measure of clicks before the music"),
-            (self.loop, "Loop", "The measures again and again"),
-            (self.others, "Loudness of the other parts", "How loud the other parts are beside this one"),
-            (self.write_button, "Write sound file", "What you hear as a WAV or MIDI file, to practise with at home"),
-            (self.hide_button, "Hide the bar", "Stop and hide this bar"),
+            (
+                self.play_button,
+                _("Play or stop"),
+                _("Play the selected measures, or from the selected note on (space bar)"),
+            ),
+            (self.share_slider, _("Tempo, share of the written tempo"), _("Slower or faster than written")),
+            (self.share, _("Tempo, per cent of the written tempo"), _("Per cent of the written tempo")),
+            (self.tempo, _("Tempo, quarter notes a minute"), _("Quarter notes a minute at the beginning")),
+            (self.click, _("Click on the beats"), _("A click on every beat, stronger on the first")),
+            (self.count_in, _("Count-in"), _("A measure of clicks before the music")),
+            (self.loop, _("Loop"), _("The measures again and again")),
+            (self.others, _("Loudness of the other parts"), _("How loud the other parts are beside this one")),
+            (
+                self.write_button,
+                _("Write sound file"),
+                _("What you hear as a WAV or MIDI file, to practise with at home"),
+            ),
+            (self.hide_button, _("Hide the bar"), _("Stop and hide this bar")),
         ):
             widget.setAccessibleName(name)
             widget.setToolTip(tip)
@@ -86,21 +99,34 @@ class ListenBar(QWidget):
         rows.setContentsMargins(10, 6, 10, 6)
         rows.setSpacing(4)
         for widgets in (
-            (self.play_button, "Tempo", self.share_slider, self.share, "♩ =", self.tempo, self.hide_button),
-            (self.click, self.count_in, self.loop, "Other parts", self.others, self.write_button),
+            (
+                self.play_button,
+                (_("Tempo"), self.share_slider),
+                self.share,
+                ("♩ =", self.tempo),
+                self.hide_button,
+            ),
+            (self.click, self.count_in, self.loop, (_("Other parts"), self.others), self.write_button),
         ):
-            row = QHBoxLayout()
+            row = FlowLayout()
             row.setSpacing(8)
             for one in widgets:
-                if isinstance(one, str):
-                    label = QLabel(one, self)
-                    label.setBuddy(self.others if "parts" in one else self.share)
-                    row.addWidget(label)
-                else:
-                    row.addWidget(one, 1 if isinstance(one, QSlider) else 0)
+                row.addWidget(self._beside(*one) if isinstance(one, tuple) else one)
             rows.addLayout(row)
         rows.addWidget(self.sentence)
         self.sentence.hide()
+
+    def _beside(self, words: str, field: QWidget) -> QWidget:
+        """A field with its label, which stay together where a row goes on in the next line."""
+        both = QWidget(self)
+        label = QLabel(words, both)
+        label.setBuddy(field)
+        row = QHBoxLayout(both)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(8)
+        row.addWidget(label)
+        row.addWidget(field, 1 if isinstance(field, QSlider) else 0)
+        return both
 
     def _connect(self) -> None:
         desk, player = self._desk, self.player
@@ -120,7 +146,7 @@ class ListenBar(QWidget):
         for box in (self.click, self.count_in):
             box.toggled.connect(self._mix)
         self.others.valueChanged.connect(self._mix)
-        space = QShortcut(QKeySequence(Qt.Key.Key_Space), self._music)
+        space = QShortcut(keys_of(MUSIC, "play")[0], self._music)
         space.setContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
         space.activated.connect(self.play_or_stop)
 
@@ -185,14 +211,14 @@ class ListenBar(QWidget):
         if score is None or part is None or wanted is None:
             return
         name = file_name(f"{score.score.title}, {part.name}, {part.span(wanted.measures)}")
-        answer = dialogs.ask_save(self, "Write a sound file", f"{name}.wav", dialogs.SOUND_FILES)
+        answer = dialogs.ask_save(self, _("Write a sound file"), f"{name}.wav", dialogs.SOUND_FILES)
         if answer is None:
             return
         path = _with_suffix(answer[0], ".mid" if "*.mid" in answer[1] else ".wav")
         self._desk.tasks.run(
-            f"Writing {path.name}",
+            _("Writing {name}").format(name=path.name),
             lambda tick: write_sound(path, wanted, tick),
-            lambda _: self._desk.said.emit(f"Wrote {path.name}"),
+            lambda done: self._desk.said.emit(_("Wrote {name}").format(name=path.name)),
             lambda error: self._desk.failed.emit(str(error)),
         )
 
@@ -232,7 +258,7 @@ class ListenBar(QWidget):
                 self.tempo.setValue(round(wanted.written_tempo * self._factor))
 
     def _show_playing(self) -> None:
-        self.play_button.setText("Stop" if self.player.plays else "Play")
+        self.play_button.setText(_("Stop") if self.player.plays else _("Play"))
 
     def _say(self, sentence: str) -> None:
         self.sentence.setText(sentence)

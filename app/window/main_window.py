@@ -21,22 +21,20 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.errors import AnalysisError
-from analysis.fingering.locks import Lock
-from analysis.fingering.placements import Placement
-from analysis.fingering.plan import Way
 from analysis.fingering.rules.files import find_rules
 from app.job.example import example_score
-from app.job.note_words import placement_words
-from app.job.pencilling import offered_texts
 from app.job.recent import RecentFiles
 from app.window import dialogs
+from app.window.colouring import Colouring
 from app.window.commands import COMMANDS
 from app.window.compare_window import CompareWindow
 from app.window.desk import Desk
 from app.window.dropped import file_dropped
 from app.window.fingerboard_panel import FingerboardPanel
+from app.window.flow import Column
 from app.window.listen_bar import ListenBar
 from app.window.marks_panel import MarksPanel
+from app.window.note_edits import NoteEdits
 from app.window.paperwork import Paperwork
 from app.window.parts_panel import PartsPanel
 from app.window.pencil import Pencil
@@ -53,30 +51,40 @@ from app.window.tasks import TaskRunner
 from app.window.watch import Watch
 from app.window.watch_panel import WatchPanel
 from app.window.ways_panel import WaysPanel
-from engraving.marks.teacher import MarkKind
+from app.window.wording import Wording
+from language import _
+
+# The least width of the columns, in pixels.
+_LEFT, _RIGHT = 200, 290
 
 
 class MainWindow(QMainWindow):
     """One window on one score.
 
     The journals of unsaved work lie in the folder ``recovery``, and nowhere without one; ``recent`` is the list of the
-    files opened last, which nobody keeps without it.
+    files opened last, which nobody keeps without it; ``colouring`` shows the colours that the user chooses.
     """
 
+    colouring: Colouring
     desk: Desk
     paperwork: Paperwork
     previews: Previews
     music: ScoreView
     watch: Watch
     pencil: Pencil
+    notes: NoteEdits
+    wording: Wording
     ruling: Ruling
     ranges: RangeEdits
     watch_panel: WatchPanel
     marks_panel: MarksPanel
     listen_bar: ListenBar
 
-    def __init__(self, recovery: Path | None = None, recent: RecentFiles | None = None) -> None:
+    def __init__(
+        self, recovery: Path | None = None, recent: RecentFiles | None = None, colouring: Colouring | None = None
+    ) -> None:
         super().__init__()
+        self.colouring = colouring or Colouring(parent=self)
         self.tasks = TaskRunner(self)
         self.desk = Desk(self.tasks, self)
         self.safety = Safety(self.desk, recovery)
@@ -89,6 +97,8 @@ class MainWindow(QMainWindow):
         self.parts = PartsPanel(self.desk, self)
         self.watch = Watch(self.desk)
         self.pencil = Pencil(self.desk)
+        self.notes = NoteEdits(self.desk)
+        self.wording = Wording(self.desk, self.watch, self.pencil, self)
         self.music = ScoreView(self.desk, self.watch, self.pencil, self)
         self.start_page = StartPage(self.recents, self)
         self.middle = QStackedWidget(self)
@@ -113,9 +123,10 @@ class MainWindow(QMainWindow):
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
         beside = QSplitter(Qt.Orientation.Vertical, self)
         self.lists.setDocumentMode(True)
-        self.lists.addTab(self.watch_panel, "Watch-list")
-        self.lists.addTab(self.marks_panel, "Marks")
-        self.lists.addTab(self.fingerboard, "Fingerboard")
+        self.lists.setUsesScrollButtons(False)
+        self.lists.addTab(self.watch_panel, _("Watch-list"))
+        self.lists.addTab(self.marks_panel, _("Marks"))
+        self.lists.addTab(self.fingerboard, _("Fingerboard"))
         for panel in (self.ways, self.lists):
             beside.addWidget(panel)
         beside.setSizes([330, 400])
@@ -128,13 +139,11 @@ class MainWindow(QMainWindow):
             self.middle.addWidget(shown)
         column.addWidget(self.middle, 1)
         column.addWidget(self.listen_bar)
-        for widget, share in ((self.parts, 0), (middle, 1), (beside, 0)):
+        for widget, share in ((Column(self.parts, _LEFT, self), 0), (middle, 1), (Column(beside, _RIGHT, self), 0)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.indexOf(widget), share)
         splitter.setSizes([220, 720, 340])
         splitter.setChildrenCollapsible(False)
-        self.parts.setMinimumWidth(200)
-        beside.setMinimumWidth(290)
         self.setCentralWidget(splitter)
         self.resize(1280, 800)
         self.setAcceptDrops(True)
@@ -143,10 +152,10 @@ class MainWindow(QMainWindow):
         menus: dict[str, QMenu] = {}
         for command in COMMANDS:
             if command.menu not in menus:
-                menus[command.menu] = self.menuBar().addMenu(command.menu)
-            action = QAction(command.text, self)
+                menus[command.menu] = self.menuBar().addMenu(_(command.menu))
+            action = QAction(command.words, self)
             action.setShortcut(QKeySequence(command.shortcut))
-            action.triggered.connect(lambda _=False, run=command.run: run(self))
+            action.triggered.connect(lambda checked=False, run=command.run: run(self))
             if command.apart:
                 menus[command.menu].addSeparator()
             menus[command.menu].addAction(action)
@@ -157,7 +166,7 @@ class MainWindow(QMainWindow):
         self._progress.setMaximumWidth(160)
         self._progress.setTextVisible(False)
         self._doing = QLabel("", self)
-        self._stop = QPushButton("Stop", self)
+        self._stop = QPushButton(_("Stop"), self)
         self._stop.clicked.connect(self.tasks.stop_all)
         for widget in (self._doing, self._progress, self._stop):
             self.statusBar().addPermanentWidget(widget)
@@ -183,17 +192,18 @@ class MainWindow(QMainWindow):
         self.parts.rules_file_wanted.connect(self.ask_rules)
         self.parts.rules_wanted.connect(self.ruling.edit_rules)
         self.parts.set_wanted.connect(lambda: self.paperwork.print_set(one_file=True))
-        self.ways.way_chosen.connect(self.choose)
-        self.ways.released.connect(self.release)
-        self.fingerboard.chosen.connect(self.choose_placement)
-        self.music.finger_typed.connect(self.finger)
+        self.ways.way_chosen.connect(self.notes.choose)
+        self.ways.released.connect(self.notes.release)
+        self.fingerboard.chosen.connect(self.notes.choose_placement)
+        self.music.finger_typed.connect(self.notes.finger)
         self.music.way_stepped.connect(self.ways.step)
         self.watch.chosen.connect(self._enable_actions)
         self.watch.changed.connect(self._enable_actions)
         self.pencil.chosen.connect(self._enable_actions)
         self.pencil.changed.connect(self._enable_actions)
-        self.watch_panel.reword_wanted.connect(self.reword)
-        self.watch_panel.join_wanted.connect(self.join)
+        self.rescue.changed.connect(self._enable_actions)
+        self.watch_panel.reword_wanted.connect(self.wording.reword)
+        self.watch_panel.join_wanted.connect(self.wording.join)
         self.watch_panel.carry_wanted.connect(self.watch.carry)
         for name in ("next", "previous"):
             self.actions_by_name[name].triggered.connect(lambda: self.lists.setCurrentWidget(self.watch_panel))
@@ -204,7 +214,7 @@ class MainWindow(QMainWindow):
 
     def ask_open(self) -> None:
         """Ask for a score or project and open it."""
-        path = dialogs.ask_open(self, "Open a score", dialogs.SCORE_FILES)
+        path = dialogs.ask_open(self, _("Open a score"), dialogs.SCORE_FILES)
         if path is not None:
             self.open(path)
 
@@ -212,6 +222,10 @@ class MainWindow(QMainWindow):
         """Open a score or project, after settling unsaved work."""
         if self._settle_unsaved():
             self.rescue.open(path)
+
+    def offer_unsaved(self) -> None:
+        """Offer the work that was left behind unsaved; what lies open is settled before it gives way."""
+        self.rescue.offer(self._settle_unsaved)
 
     def open_dropped(self, urls: Sequence[QUrl]) -> None:
         """Open the score or project among what was dropped on the window, or say why there is none."""
@@ -223,96 +237,12 @@ class MainWindow(QMainWindow):
 
     def ask_rules(self) -> None:
         """Ask for a file of house rules and play the part in hand by them."""
-        path = dialogs.ask_open(self, "House rules", dialogs.RULES_FILES)
+        path = dialogs.ask_open(self, _("House rules"), dialogs.RULES_FILES)
         if path is not None:
             try:
                 self.desk.set_rules(find_rules(str(path)))
             except AnalysisError as error:
                 dialogs.tell(self, str(error))
-
-    def choose(self, way: Way) -> None:
-        """Fix the selected note to one of its ways."""
-        self.choose_placement(way.placement)
-
-    def choose_placement(self, placement: Placement) -> None:
-        """Fix the selected note to one way of stopping it, whether or not the house rules have it."""
-        note, plan = self.desk.note, self.desk.plan
-        if note is not None and plan is not None and Lock.on(placement) != plan.locks.get(note.id):
-            words = placement_words(placement, plan.setting.instrument)
-            self.desk.lock(note.id, Lock.on(placement), f"{note.pitch.name}: {words}")
-
-    def finger(self, finger: int, strings_up: int = 0) -> None:
-        """Fix the selected note to a finger, on its string or so many above; the rest stays the solver's choice."""
-        note, plan = self.desk.note, self.desk.plan
-        if note is not None and plan is not None:
-            choice = plan.choice(note.id)
-            string = choice.string - strings_up if strings_up and choice is not None else None
-            if string is not None and not 1 <= string <= len(plan.setting.instrument.strings):
-                self.desk.said.emit(f"{note.pitch.words}: there is no string further that way.")
-                return
-            lock = Lock(finger=finger, string=string)
-            self.desk.lock(note.id, lock, f"{note.pitch.name}: {lock.words(plan.setting.instrument)}")
-
-    def keep(self) -> None:
-        """Fix the selected note as it is played now."""
-        note, plan = self.desk.note, self.desk.plan
-        choice = plan.choice(note.id) if note is not None and plan is not None else None
-        if note is not None and plan is not None and choice is not None:
-            words = placement_words(choice, plan.setting.instrument)
-            self.desk.lock(note.id, Lock.on(choice), f"{note.pitch.name}: kept, {words}")
-
-    def release(self) -> None:
-        """Let the solver decide again how the selected note is played."""
-        note = self.desk.note
-        if note is not None:
-            self.desk.lock(note.id, None, f"{note.pitch.name}: decided again")
-
-    def reword(self) -> None:
-        """Have the entry in hand said in other words."""
-        entry = self.watch.entry
-        if entry is not None:
-            old = entry.remark.text or entry.finding.text
-            text = dialogs.ask_text(self, "Watch-list", "Say it to the players in your words:", old)
-            if text is not None:
-                self.watch.reword(text)
-
-    def join(self) -> None:
-        """Have a sentence of the teacher's own join the entry in hand."""
-        entry = self.watch.entry
-        if entry is not None:
-            text = dialogs.ask_text(self, "Watch-list", "Add to it:", entry.remark.note)
-            if text is not None:
-                self.watch.join(text)
-
-    def write_note(self) -> None:
-        """Write an entry of the teacher's own at the selected note."""
-        note, work = self.desk.note, self.desk.part_work
-        if note is not None and work is not None and self.desk.part is not None:
-            place = self.desk.part.place(note)
-            old = work.own_notes.get(note.id, "")
-            text = dialogs.ask_text(self, "Watch-list", f"Your note for {place}:", old)
-            if text is not None:
-                self.watch.note(text)
-
-    def mark(self, kind: MarkKind) -> None:
-        """Place a mark of a kind at the notes in hand, after asking what it shall say."""
-        if not kind.takes_text:
-            self.pencil.place(kind.name)
-            return
-        offered = offered_texts(kind.name, self.desk.plan, self.desk.note_id)
-        text = dialogs.ask_words(self, kind.title, "What it says:", offered)
-        if text:
-            self.pencil.place(kind.name, text)
-
-    def name_passage(self) -> None:
-        """Give the selected measures a name."""
-        part, measures, work = self.desk.part, self.desk.passage, self.desk.part_work
-        if part is not None and measures is not None and work is not None:
-            named = next((one for one in work.passages if (one.first, one.last) == measures), None)
-            words = f"Name of {part.span(measures)}, and who plays it:"
-            answer = dialogs.ask_passage(self, words, named.name if named else "", named.players if named else "")
-            if answer is not None:
-                self.pencil.name_passage(*answer)
 
     def compare(self) -> None:
         """Weigh ways of playing the selected passage."""
@@ -333,15 +263,16 @@ class MainWindow(QMainWindow):
     def _enable_actions(self) -> None:
         for command in COMMANDS:
             self.actions_by_name[command.name].setEnabled(command.enabled(self))
-        history = self.desk.history
-        self.actions_by_name["undo"].setText(f"Undo {history.undoText()}".strip())
-        self.actions_by_name["redo"].setText(f"Redo {history.redoText()}".strip())
+        undo, redo = self.desk.history.undoText(), self.desk.history.redoText()
+        self.actions_by_name["undo"].setText(_("Undo {step}").format(step=undo) if undo else _("Undo"))
+        self.actions_by_name["redo"].setText(_("Redo {step}").format(step=redo) if redo else _("Redo"))
 
     def _say_passage(self) -> None:
         if self.desk.part is not None and self.desk.passage is not None:
-            words = self.desk.part.span(self.desk.passage)
-            keys = self.actions_by_name["compare"].shortcut().toString()
-            self.statusBar().showMessage(f"{words[0].upper()}{words[1:]} selected. {keys} compares ways to play it.")
+            span = self.desk.part.span(self.desk.passage)
+            keys = self.actions_by_name["compare"].shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+            words = _("{measures} selected. {keys} compares ways to play it.")
+            self.statusBar().showMessage(words.format(measures=f"{span[0].upper()}{span[1:]}", keys=keys))
         else:
             self.statusBar().clearMessage()
 

@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import numpy as np
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtGui import QColor, QIcon, QPainter, QPixmap
 
 from app.window import look
 from engraving.drawing import UNITS_A_MM, Drawing, Group, Lettering, Shape, Typeface, moved
@@ -20,6 +20,7 @@ from engraving.painter import paint_sign
 from engraving.placing import signs
 from engraving.placing.figures import DIGIT_SPACES, FIGURE_HEIGHT
 from engraving.placing.signs import Sign
+from language import p_
 
 # What menus (16) and palettes (24) ask for where a point of the screen is 1, 1.25, 1.5 or 2 pixels wide.
 SIZES = (16, 20, 24, 30, 32, 36, 48)
@@ -39,6 +40,17 @@ _GROUP = Group("picture", "")
 
 
 @dataclass(frozen=True, slots=True)
+class Inks:
+    """Of the mark, and of what it belongs to."""
+
+    mark: QColor
+    quiet: QColor
+
+
+ON_PAPER = Inks(look.OWN_INK, look.QUIET_INK)
+
+
+@dataclass(frozen=True, slots=True)
 class _Picture:
     """A mark, and what it belongs to: notes, digits or lines of the staff, which are painted in quiet ink."""
 
@@ -55,16 +67,16 @@ class MarkPictures:
         self._pictures = self._made()
         self._boxes = {kind: self._box((*one.mark, *one.quiet)) for kind, one in self._pictures.items()}
 
-    def icon(self, kind: str) -> QIcon:
+    def icon(self, kind: str, inks: Inks = ON_PAPER) -> QIcon:
         """The icon of a kind; under the pointer, and in the chosen line of a menu, it lies on a slip of paper."""
         icon = QIcon()
         for size in SIZES:
             bare = self.pixmap(kind, size)
-            icon.addPixmap(bare, QIcon.Mode.Normal)
+            icon.addPixmap(bare if inks == ON_PAPER else self.pixmap(kind, size, inks), QIcon.Mode.Normal)
             icon.addPixmap(_on_paper(bare), QIcon.Mode.Active)
         return icon
 
-    def pixmap(self, kind: str, size: int) -> QPixmap:
+    def pixmap(self, kind: str, size: int, inks: Inks = ON_PAPER) -> QPixmap:
         """The sign of a kind, ``size`` pixels wide and high, on no ground."""
         picture, box = self._pictures[kind], self._boxes[kind]
         room = size * (1 - 2 * _MARGIN)
@@ -74,8 +86,8 @@ class MarkPictures:
         painter = QPainter(pixmap)
         painter.translate(size / 2 - box.centre[0] * scale, size / 2 - box.centre[1] * scale)
         painter.scale(scale, scale)
-        paint_sign(painter, picture.quiet, look.QUIET_INK.name())
-        paint_sign(painter, picture.mark, look.OWN_INK.name())
+        paint_sign(painter, picture.quiet, inks.quiet.name())
+        paint_sign(painter, picture.mark, inks.mark.name())
         painter.end()
         return pixmap
 
@@ -105,7 +117,7 @@ class MarkPictures:
                 "dynamic": _Picture(signs.dynamic("mf", s)),
                 "text": _Picture(signs.words("Aa", s)),
                 "margin-text": _Picture(signs.words("Aa", s), _staff(2.2)),
-                "position": _Picture(signs.words("pos.", s)),
+                "position": _Picture(_position(s)),
                 "string": _Picture(signs.numeral("II", s)),
                 "slur": _Picture(_slur(slurred, 1.0), heads),
                 "dashed-slur": _Picture(_slur(slurred, 1.0, dashed=True), heads),
@@ -194,8 +206,13 @@ def _bracket() -> Sign:
     )
 
 
+def _position(space: float) -> Sign:
+    """The word for a position."""
+    return signs.words(p_("on a button", "pos."), space)
+
+
 def _held_position() -> Sign:
     """The word for a position over the line that says how long it holds."""
     s = _SPACE
     line = signs.level(0.0, 3.1 * s, 0.7 * s, space=_STROKES, dashed=True)
-    return (*signs.words("pos.", s), *line, *signs.hook(3.1 * s, 0.7 * s, 0.8 * s, space=_STROKES))
+    return (*_position(s), *line, *signs.hook(3.1 * s, 0.7 * s, 0.8 * s, space=_STROKES))

@@ -5,33 +5,43 @@ from __future__ import annotations
 from collections.abc import Mapping
 from collections.abc import Set as AbstractSet
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QAction, QKeySequence, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QRectF, QSize, Qt
+from PySide6.QtGui import QAction, QIcon, QKeySequence, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QStyle,
+    QStyleOptionToolButton,
+    QStylePainter,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from app.window import look
-from app.window.mark_icons import MarkPictures
+from app.window.mark_icons import Inks, MarkPictures
 from engraving.marks.teacher import MARK_KINDS
+from language import _, later
 
 # Row by row: what a group is about, and its kinds.
 GROUPS = (
     (
-        ("Bow", ("down-bow", "up-bow", "retake", "slur", "dashed-slur", "hooked-bow")),
-        ("Lines", ("bracket", "circle")),
+        (later("Bow"), ("down-bow", "up-bow", "retake", "slur", "dashed-slur", "hooked-bow")),
+        (later("Lines"), ("bracket", "circle")),
     ),
     (
         (
-            "Fingers",
+            later("Fingers"),
             ("high", "low", "extension", "courtesy", "string", "position", "held-position", "held-finger"),
         ),
     ),
     (
-        ("Touch", ("tenuto", "accent", "staccato", "breath")),
-        ("Words and dynamics", ("dynamic", "crescendo", "diminuendo", "text", "margin-text")),
+        (later("Touch"), ("tenuto", "accent", "staccato", "breath")),
+        (later("Words and dynamics"), ("dynamic", "crescendo", "diminuendo", "text", "margin-text")),
     ),
 )
-_ICON = QSize(24, 24)
-_BUTTON = 28
+_LEAST_ICON, _MOST_ICON = 24, 36  # pixels
+_BORDER = 4  # both sides of a picture together, in pixels
 
 
 class MarkButton(QToolButton):
@@ -43,8 +53,10 @@ class MarkButton(QToolButton):
         self._stands = False
         self.setAutoRaise(True)
         self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonIconOnly)
-        self.setIconSize(_ICON)
-        self.setFixedSize(_BUTTON, _BUTTON)
+        icon = _icon_size(parent)
+        self.setIconSize(QSize(icon, icon))
+        self.setFixedSize(icon + _BORDER, icon + _BORDER)
+        self.on_paper = QIcon()
 
     @property
     def stands(self) -> bool:
@@ -55,19 +67,23 @@ class MarkButton(QToolButton):
         """Show whether a mark of its kind stands at the notes in hand."""
         if stands != self._stands:
             self._stands = stands
-            self.setAccessibleDescription("Stands at the notes in hand" if stands else "")
+            self.setAccessibleDescription(_("Stands at the notes in hand") if stands else "")
             self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """The paper, and the button on it."""
-        if self._stands:
-            painter = QPainter(self)
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.setPen(QPen(look.OWN_INK, 1))
-            painter.setBrush(look.PAPER)
-            painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
-            painter.end()
-        super().paintEvent(event)
+        if not self._stands:
+            super().paintEvent(event)
+            return
+        painter = QStylePainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setPen(QPen(self.palette().color(look.OWN_ROLE), 1))
+        painter.setBrush(look.PAPER)
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
+        option = QStyleOptionToolButton()
+        self.initStyleOption(option)
+        option.icon = self.on_paper
+        painter.drawComplexControl(QStyle.ComplexControl.CC_ToolButton, option)
 
 
 class MarkPalette(QWidget):
@@ -75,6 +91,7 @@ class MarkPalette(QWidget):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
+        self._pictures = MarkPictures()
         self.buttons = {kind: MarkButton(kind, self) for kind in MARK_KINDS}
         rows = QVBoxLayout(self)
         rows.setContentsMargins(0, 0, 0, 0)
@@ -93,7 +110,7 @@ class MarkPalette(QWidget):
 
     def _group(self, name: str, kinds: tuple[str, ...]) -> QWidget:
         group = QWidget(self)
-        group.setAccessibleName(name)
+        group.setAccessibleName(_(name))
         layout = QHBoxLayout(group)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
@@ -103,13 +120,25 @@ class MarkPalette(QWidget):
 
     def use_actions(self, actions: Mapping[str, QAction]) -> None:
         """Have each button do what the command ``mark-<kind>`` does; the command gets a picture and a tooltip."""
-        pictures = MarkPictures()
         for kind, button in self.buttons.items():
-            action, title = actions[f"mark-{kind}"], MARK_KINDS[kind].title
-            action.setIcon(pictures.icon(kind))
+            action, title = actions[f"mark-{kind}"], _(MARK_KINDS[kind].title)
             say_keys(action, title)
             button.setDefaultAction(action)
             button.setAccessibleName(title)
+            button.on_paper = self._pictures.icon(kind)
+        self._show_pictures()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Have the pictures in the inks of another palette."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange:
+            self._show_pictures()
+
+    def _show_pictures(self) -> None:
+        inks = Inks(self.palette().color(look.OWN_ROLE), self.palette().color(look.QUIET))
+        for kind, button in self.buttons.items():
+            if button.defaultAction() is not None:
+                button.defaultAction().setIcon(self._pictures.icon(kind, inks))
 
     def show_standing(self, kinds: AbstractSet[str]) -> None:
         """Show which kinds of marks stand at the notes in hand."""
@@ -123,11 +152,14 @@ def say_keys(action: QAction, words: str) -> None:
     action.setToolTip(f"{words} ({keys})" if keys else words)
 
 
+def _icon_size(widget: QWidget) -> int:
+    """How large pictures are beside the letters there."""
+    return min(max(_LEAST_ICON, round(1.6 * widget.fontMetrics().height())), _MOST_ICON)
+
+
 def _divider(parent: QWidget) -> QFrame:
     line = QFrame(parent)
     line.setFrameShape(QFrame.Shape.VLine)
-    line.setFixedHeight(_BUTTON - 8)
-    palette = line.palette()
-    palette.setColor(line.foregroundRole(), look.PAPER_EDGE)
-    line.setPalette(palette)
+    line.setFixedHeight(_icon_size(parent) - _BORDER)
+    line.setForegroundRole(look.HAIRLINE)
     return line

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from types import MappingProxyType
+from dataclasses import dataclass
+from functools import partial
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QSizePolicy,
     QToolButton,
@@ -23,23 +23,45 @@ from app.job.pencilling import notes_between
 from app.window import look
 from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
+from app.window.flow import FlowLayout, Panel
 from app.window.labels import quiet_label
 from app.window.mark_palette import MarkPalette, say_keys
 from app.window.pencil import Pencil
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
+from language import _, later, n_
 
 _Index = QModelIndex | QPersistentModelIndex
 _MARK = Qt.ItemDataRole.UserRole
 _NUDGE = 0.25  # in staff spaces
-# The arrow, what it does, where its button lies, and the way to the right and upwards.
+
+
+@dataclass(frozen=True, slots=True)
+class _Nudge:
+    """A small move of the mark in hand: its button lies at ``cell``, ``way`` goes to the right and upwards."""
+
+    name: str
+    arrow: Qt.ArrowType
+    text: str
+    keys: str
+    cell: tuple[int, int]
+    way: tuple[float, float]
+
+
 _NUDGES = (
-    (Qt.ArrowType.UpArrow, "higher", (0, 1), (0.0, _NUDGE)),
-    (Qt.ArrowType.LeftArrow, "to the left", (1, 0), (-_NUDGE, 0.0)),
-    (Qt.ArrowType.DownArrow, "lower", (1, 1), (0.0, -_NUDGE)),
-    (Qt.ArrowType.RightArrow, "to the right", (1, 2), (_NUDGE, 0.0)),
+    _Nudge("higher", Qt.ArrowType.UpArrow, later("Move the mark higher"), "Alt+Up", (0, 1), (0.0, _NUDGE)),
+    _Nudge(
+        "to the left", Qt.ArrowType.LeftArrow, later("Move the mark to the left"), "Alt+Left", (1, 0), (-_NUDGE, 0.0)
+    ),
+    _Nudge("lower", Qt.ArrowType.DownArrow, later("Move the mark lower"), "Alt+Down", (1, 1), (0.0, -_NUDGE)),
+    _Nudge(
+        "to the right", Qt.ArrowType.RightArrow, later("Move the mark to the right"), "Alt+Right", (1, 2), (_NUDGE, 0.0)
+    ),
 )
-_KEYS = MappingProxyType({"higher": "Up", "to the left": "Left", "lower": "Down", "to the right": "Right"})
-_ON_PAPER = ((None, "As the house rules say"), (True, "Always printed"), (False, "Never printed"))
+_ON_PAPER = (
+    (None, later("As the house rules say")),
+    (True, later("Always printed")),
+    (False, later("Never printed")),
+)
 
 
 class MarksModel(QAbstractListModel):
@@ -85,7 +107,7 @@ class MarksModel(QAbstractListModel):
 def _card(part: Part, mark: TeacherMark) -> Card:
     place = mark_place(part, mark)
     says = f": {mark.text}" if mark.text else ""
-    return Card(MARK_KINDS[mark.kind].title, "moved" if mark.dx or mark.dy else "", f"{place}{says}")
+    return Card(_(MARK_KINDS[mark.kind].title), _("moved") if mark.dx or mark.dy else "", f"{place}{says}")
 
 
 def mark_place(part: Part, mark: TeacherMark) -> str:
@@ -97,12 +119,12 @@ def mark_place(part: Part, mark: TeacherMark) -> str:
         return place
     last = part.note(mark.last)
     if last.measure != first.measure:
-        return f"{place} to {part.place(last)}"
+        return _("{place} to {last}").format(place=place, last=part.place(last))
     beat = beat_words(part.measures[last.measure].beat(last.onset))
-    return f"{place} to {beat}" if last.onset != first.onset else place
+    return _("{place} to {last}").format(place=place, last=beat) if last.onset != first.onset else place
 
 
-class MarksPanel(QWidget):
+class MarksPanel(Panel):
     """All kinds of marks, the list of those at the notes in hand, and what can be done with the one in hand.
 
     ``nudge_wanted``: it shall go so many staff spaces to the right and upwards.
@@ -116,14 +138,14 @@ class MarksPanel(QWidget):
         self.model = MarksModel(self)
         self.palette_of_marks = MarkPalette(self)
         self.digits = QComboBox(self)
-        self.digits.setAccessibleName("Digits of the notes in hand on paper")
-        for _, words in _ON_PAPER:
-            self.digits.addItem(words)
-        self._state = quiet_label(look.QUIET_INK, self)
-        self.list = CardList("Marks here", self)
+        self.digits.setAccessibleName(_("Digits of the notes in hand on paper"))
+        for on_paper, words in _ON_PAPER:
+            self.digits.addItem(_(words), on_paper)
+        self._state = quiet_label(look.QUIET, self)
+        self.list = CardList(_("Marks here"), self)
         self.list.setModel(self.model)
         self.take_away, self.back = QToolButton(self), QToolButton(self)
-        self.nudges = {words: _nudge_button(arrow, words, self) for arrow, words, *_ in _NUDGES}
+        self.nudges = {nudge.name: _nudge_button(nudge, self) for nudge in _NUDGES}
         self._lay_out()
         self._connect()
         self._refresh()
@@ -138,29 +160,50 @@ class MarksPanel(QWidget):
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
         layout.addWidget(self.palette_of_marks)
-        digits = QHBoxLayout()
-        digits.addWidget(QLabel("Digits on paper", self))
-        digits.addWidget(self.digits, 1)
+        digits = FlowLayout()
+        digits.addWidget(QLabel(_("Digits on paper"), self))
+        digits.addWidget(self.digits)
+        self.digits.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         layout.addLayout(digits)
         layout.addWidget(self._state)
         layout.addWidget(self.list, 1)
-        below = QGridLayout()
+        below = FlowLayout()
         below.setSpacing(2)
-        for row, button in enumerate((self.take_away, self.back)):
-            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            below.addWidget(button, row, 0)
-        for _, words, (row, column), _ in _NUDGES:
-            below.addWidget(self.nudges[words], row, column + 1)
+        for widget in (self._deeds(), self._cross()):
+            below.addWidget(widget)
         layout.addLayout(below)
+
+    def _deeds(self) -> QWidget:
+        deeds = QWidget(self)
+        column = QVBoxLayout(deeds)
+        for button in (self.take_away, self.back):
+            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            column.addWidget(button)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(2)
+        return deeds
+
+    def _cross(self) -> QWidget:
+        cross = QWidget(self)
+        cross.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        grid = QGridLayout(cross)
+        for nudge in _NUDGES:
+            grid.addWidget(self.nudges[nudge.name], *nudge.cell)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setSpacing(2)
+        return cross
 
     def _connect(self) -> None:
         self.digits.activated.connect(lambda row: self._pencil.print_digit(_ON_PAPER[row][0]))
         self.list.clicked.connect(self._take)
         self.list.selectionModel().currentChanged.connect(self._take)
-        for _, words, _, way in _NUDGES:
-            self.nudges[words].clicked.connect(lambda _=False, way=way: self.nudge_wanted.emit(*way))
+        for nudge in _NUDGES:
+            self.nudges[nudge.name].clicked.connect(partial(self._nudge, nudge))
         self._pencil.changed.connect(self._refresh)
         self._pencil.chosen.connect(self._show_marks)
+
+    def _nudge(self, nudge: _Nudge) -> None:
+        self.nudge_wanted.emit(*nudge.way)
 
     def _take(self, index: QModelIndex) -> None:
         mark = index.data(_MARK)
@@ -174,24 +217,26 @@ class MarksPanel(QWidget):
         self.palette_of_marks.show_standing({mark.kind for mark in here} if some else set())
         self._show_marks()
         self.digits.setEnabled(some)
-        self.digits.setPlaceholderText("They differ" if some else "")
+        self.digits.setPlaceholderText(_("They differ") if some else "")
         self.digits.setCurrentIndex(self._digits_row())
 
     def _state_words(self, number: int) -> str:
         if self._desk.part is None:
-            return "What you mark in a part stands here."
+            return _("What you mark in a part stands here.")
         if self._desk.ends is None:
-            words = "in this part. Select notes or measures to mark them."
-        else:
-            words = "at the notes in hand."
-        return f"{number or 'No'} mark{'' if number == 1 else 's'} {words}"
+            words = n_("{number} mark in this part.", "{number} marks in this part.", number)
+            told = words.format(number=number) if number else _("No marks in this part.")
+            return " ".join((told, _("Select notes or measures to mark them.")))
+        words = n_("{number} mark at the notes in hand.", "{number} marks at the notes in hand.", number)
+        return words.format(number=number) if number else _("No marks at the notes in hand.")
 
     def _show_marks(self) -> None:
         """List the marks here, and the one in hand wherever it stands, and show which one that is."""
         here, mark = self._pencil.here, self._pencil.mark
         elsewhere = mark is not None and mark not in here
         shown = (*here, mark) if mark is not None and elsewhere else here
-        self._state.setText(self._state_words(len(here)) + (" The one in hand stands elsewhere." if elsewhere else ""))
+        state = (self._state_words(len(here)), _("The one in hand stands elsewhere.") if elsewhere else "")
+        self._state.setText(" ".join(filter(None, state)))
         with QSignalBlocker(self.list.selectionModel()):
             self.model.show_marks(self._desk.part, shown)
             row = self.model.marks.index(mark) if mark is not None and mark in self.model.marks else -1
@@ -212,10 +257,11 @@ class MarksPanel(QWidget):
         return rows[0] if rows else -1
 
 
-def _nudge_button(arrow: Qt.ArrowType, words: str, parent: QWidget) -> QToolButton:
+def _nudge_button(nudge: _Nudge, parent: QWidget) -> QToolButton:
     button = QToolButton(parent)
-    button.setArrowType(arrow)
-    button.setAccessibleName(f"Move the mark {words}")
-    button.setToolTip(f"Move the mark {words} (Alt+{_KEYS[words]})")
+    button.setArrowType(nudge.arrow)
+    button.setAccessibleName(_(nudge.text))
+    keys = QKeySequence(nudge.keys).toString(QKeySequence.SequenceFormat.NativeText)
+    button.setToolTip(f"{_(nudge.text)} ({keys})")
     button.setAutoRepeat(True)
     return button

@@ -14,6 +14,7 @@ from engraving.page import PageMap, Rect
 # In staff spaces.
 _AROUND_NOTE, _AROUND_HEAD, _AROUND_MARK = 0.45, 0.4, 0.3
 _RING_MM = 0.8
+_EDGE_MM, _HEAVY_MM = 0.25, 0.6
 
 
 def paint_passage(painter: QPainter, page: PageMap, passage: tuple[int, int] | None) -> None:
@@ -38,21 +39,23 @@ def paint_selected(painter: QPainter, page: PageMap, note_ids: Iterable[str]) ->
         painter.drawRoundedRect(area.adjusted(-pad, -pad, pad, pad), pad, pad)
 
 
-def paint_lit(painter: QPainter, page: PageMap, note_ids: Iterable[str], ink: QColor, edge: QColor) -> None:
-    """A light under noteheads."""
+def paint_lit(
+    painter: QPainter, page: PageMap, note_ids: Iterable[str], ink: QColor, edge: QColor, *, heavy: bool = False
+) -> None:
+    """A light under noteheads; two kinds of them differ in the weight of their edges too."""
     pad = _AROUND_HEAD * page.staff_space
-    painter.setPen(QPen(edge, 0.25))
+    painter.setPen(QPen(edge, _HEAVY_MM if heavy else _EDGE_MM))
     painter.setBrush(ink)
     for head in (page.notes[note_id].head for note_id in note_ids if note_id in page.notes):
         painter.drawEllipse(_area(head).adjusted(-pad, -pad, pad, pad))
 
 
-def paint_unfingered(painter: QPainter, page: PageMap, plan: Plan | None) -> None:
+def paint_unfingered(painter: QPainter, page: PageMap, plan: Plan) -> None:
     """A dotted ring round each note that stays without a finger."""
     painter.setPen(QPen(look.OWN_INK, 0.3, Qt.PenStyle.DotLine))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for note_id in plan.problems if plan else ():
-        if plan and note_id in page.notes and note_id not in plan:
+    for note_id in plan.problems:
+        if note_id in page.notes and note_id not in plan:
             around = _area(page.notes[note_id].head).adjusted(-_RING_MM, -_RING_MM, _RING_MM, _RING_MM)
             painter.drawEllipse(around)
 

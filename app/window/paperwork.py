@@ -33,6 +33,7 @@ from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.svg import OWN_INK
 from engraving.turning import Turned, engrave_turning
+from language import _
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +62,7 @@ class InHand:
         own = self.work.parts[self.part.id]
         plan = self.plan or own.plan(self.part, tick)
         if plan is None:
-            raise AppError(f"{self.part.name}: {NO_INSTRUMENT}")
+            raise AppError(f"{self.part.name}: {_(NO_INSTRUMENT)}")
         return plan, practice(self.part, own.watched(self.score.score, self.part, plan, tick), own.marks)
 
 
@@ -86,7 +87,7 @@ class Paperwork(QObject):
         if score is None:
             return False
         suggestion = f"{Path(score.document.name).stem}{SUFFIX}"
-        answer = dialogs.ask_save(self._window, "Save the project", suggestion, dialogs.PROJECT_FILES)
+        answer = dialogs.ask_save(self._window, _("Save the project"), suggestion, dialogs.PROJECT_FILES)
         return answer is not None and self._save_to(_with_suffix(answer[0], SUFFIX))
 
     def _save_to(self, path: Path) -> bool:
@@ -122,7 +123,7 @@ class Paperwork(QObject):
         one = hand or self.in_hand
         if one is None:
             return
-        path = self._ask_pdf("Print the part to PDF", f"{one.score.score.title}, {one.part.name}")
+        path = self._ask_pdf(_("Print the part to PDF"), f"{one.score.score.title}, {one.part.name}")
         if path is not None:
             self._print(path, lambda tick: write_part(path, one.score, one.work, one.part, one.plan, self.turner, tick))
 
@@ -132,9 +133,9 @@ class Paperwork(QObject):
         if score is None:
             return
         if one_file:
-            path = self._ask_pdf("Print all parts to one PDF", f"{score.score.title}, parts")
+            path = self._ask_pdf(_("Print all parts to one PDF"), _("{score}, parts").format(score=score.score.title))
         else:
-            path = dialogs.ask_folder(self._window, "Print all parts, one PDF each, to a folder")
+            path = dialogs.ask_folder(self._window, _("Print all parts, one PDF each, to a folder"))
         if path is not None:
             self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self.turner, tick))
 
@@ -143,7 +144,8 @@ class Paperwork(QObject):
         one = hand or self.in_hand
         if one is None:
             return
-        path = self._ask_pdf("Practice sheet to PDF", f"{one.score.score.title}, {one.part.name}, practice sheet")
+        name = _("{score}, {part}, practice sheet").format(score=one.score.score.title, part=one.part.name)
+        path = self._ask_pdf(_("Practice sheet to PDF"), name)
         if path is None:
             return
 
@@ -159,7 +161,7 @@ class Paperwork(QObject):
         if score is None or plan is None or work is None or measures is None:
             return
         name = f"{score.score.title}, {plan.part.name}, {plan.part.span(measures)}"
-        path = self._ask_picture("Picture of the passage", name)
+        path = self._ask_picture(_("Picture of the passage"), name)
         if path is None:
             return
 
@@ -173,8 +175,10 @@ class Paperwork(QObject):
         score, plan, measures = self._desk.score, self._desk.plan, self._desk.passage
         if score is None or plan is None or measures is None:
             return
-        name = f"{score.score.title}, {plan.part.name}, {plan.part.span(measures)}, fingerboard"
-        path = self._ask_picture("Picture of the fingerboard", name)
+        name = _("{score}, {part}, {measures}, fingerboard").format(
+            score=score.score.title, part=plan.part.name, measures=plan.part.span(measures)
+        )
+        path = self._ask_picture(_("Picture of the fingerboard"), name)
         if path is not None:
             self._write(path, lambda tick: write_chart(path, plan, measures))
 
@@ -198,9 +202,9 @@ class Paperwork(QObject):
         def done(written: Written) -> None:
             self._desk.said.emit(written.text)
             if written.remarks:
-                self._desk.failed.emit("\n".join(("Some pages turn where nobody rests:", *written.remarks)))
+                self._desk.failed.emit("\n".join((_("Some pages turn where nobody rests:"), *written.remarks)))
 
-        self._desk.tasks.run(f"Printing {path.name}", write, done, self._failed)
+        self._desk.tasks.run(_("Printing {name}").format(name=path.name), write, done, self._failed)
 
     def export(self) -> None:
         """Ask for a MusicXML file and write the score with all marks, and the fingers of every part fingered so far."""
@@ -208,8 +212,10 @@ class Paperwork(QObject):
         plans = tuple(state.plans.values())
         if score is None or not plans:
             return
-        suggestion = f"{Path(score.document.name).stem}-marked.musicxml"
-        answer = dialogs.ask_save(self._window, "Write marked MusicXML", suggestion, dialogs.MUSICXML_FILES)
+        marked = _("{score}-marked").format(score=Path(score.document.name).stem)
+        answer = dialogs.ask_save(
+            self._window, _("Write marked MusicXML"), f"{marked}.musicxml", dialogs.MUSICXML_FILES
+        )
         if answer is None:
             return
         path = _with_suffix(answer[0], ".mxl" if "*.mxl" in answer[1] else ".musicxml")
@@ -226,8 +232,9 @@ class Paperwork(QObject):
         self._write(path, write)
 
     def _write(self, path: Path, write: Callable[[Tick], None]) -> None:
+        wrote = _("Wrote {name}").format(name=path.name)
         self._desk.tasks.run(
-            f"Writing {path.name}", write, lambda _: self._desk.said.emit(f"Wrote {path.name}"), self._failed
+            _("Writing {name}").format(name=path.name), write, lambda done: self._desk.said.emit(wrote), self._failed
         )
 
     def _failed(self, error: Exception) -> None:

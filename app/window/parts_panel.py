@@ -6,11 +6,11 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
-    QHBoxLayout,
     QLabel,
     QListWidget,
     QListWidgetItem,
     QPushButton,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -20,12 +20,16 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
+from app.job.names import rules_title
 from app.job.work import NO_INSTRUMENT, PartWork
 from app.window.desk import Desk
+from app.window.flow import FlowLayout
 from app.window.labels import heading
+from language import _, later, n_
 
 _PART_ID = Qt.ItemDataRole.UserRole
-_FROM_FILE = "From a file…"
+_FULL_SCORE = ""  # in place of a part's id
+_FROM_FILE = later("From a file…")
 
 
 class PartsPanel(QWidget):
@@ -42,23 +46,25 @@ class PartsPanel(QWidget):
         super().__init__(parent)
         self._desk = desk
         self.parts = QListWidget(self)
-        self.parts.setAccessibleName("Parts of the score")
+        self.parts.setAccessibleName(_("Parts of the score"))
         self.parts.currentItemChanged.connect(self._turn)
-        self.print_all = QPushButton("Print all parts…", self)
+        self.print_all = QPushButton(_("Print all parts…"), self)
         self.print_all.clicked.connect(self.set_wanted)
         self.print_all.setEnabled(False)
         self.instrument = QComboBox(self)
-        self.instrument.setAccessibleName("Who plays this part")
+        self.instrument.setAccessibleName(_("Who plays this part"))
         for instrument in INSTRUMENTS:
-            self.instrument.addItem(instrument.name, instrument)
+            self.instrument.addItem(instrument.title, instrument)
         self.instrument.activated.connect(self._set_instrument)
         self.rules = QComboBox(self)
-        self.rules.setAccessibleName("House rules for this part")
+        self.rules.setAccessibleName(_("House rules for this part"))
         self.rules.activated.connect(self._set_rules)
-        self.edit_rules = QPushButton("Edit…", self)
-        self.edit_rules.setAccessibleName("Edit the house rules")
+        self.edit_rules = QPushButton(_("Edit…"), self)
+        self.edit_rules.setAccessibleName(_("Edit the house rules"))
         self.edit_rules.clicked.connect(self.rules_wanted)
         self.edit_rules.setEnabled(False)
+        self._whose = heading("", self)
+        self._whose.setWordWrap(True)
         self._remark = QLabel("", self)
         self._remark.setWordWrap(True)
         self._counts = QLabel("", self)
@@ -66,20 +72,23 @@ class PartsPanel(QWidget):
         self._lay_out()
         desk.opened.connect(self._list_parts)
         desk.part_changed.connect(self._show_part)
+        desk.shown_changed.connect(self._show_part)
         desk.plan_changed.connect(self._show_part)
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        layout.addWidget(heading("Parts", self))
+        layout.addWidget(heading(_("Parts"), self))
         layout.addWidget(self.parts, 1)
         layout.addWidget(self.print_all)
+        layout.addWidget(self._whose)
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
-        form.addRow("Played on", self.instrument)
-        row = QHBoxLayout()
-        row.addWidget(self.rules, 1)
+        form.addRow(_("Played on"), self.instrument)
+        row = FlowLayout()
+        self.rules.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        row.addWidget(self.rules)
         row.addWidget(self.edit_rules)
-        form.addRow("House rules", row)
+        form.addRow(_("House rules"), row)
         layout.addLayout(form)
         layout.addWidget(self._remark)
         layout.addWidget(self._counts)
@@ -87,26 +96,33 @@ class PartsPanel(QWidget):
     def _list_parts(self) -> None:
         self.parts.blockSignals(True)
         self.parts.clear()
-        for part in self._desk.score.score.parts if self._desk.score else ():
-            item = QListWidgetItem(part.name)
-            item.setData(_PART_ID, part.id)
+        parts = self._desk.score.score.parts if self._desk.score else ()
+        rows = [(part.name, part.id) for part in parts]
+        for name, part_id in [(_("Full score"), _FULL_SCORE), *rows] if len(rows) > 1 else rows:
+            item = QListWidgetItem(name)
+            item.setData(_PART_ID, part_id)
             self.parts.addItem(item)
         self.parts.blockSignals(False)
-        self.print_all.setEnabled(self.parts.count() > 0)
+        self.print_all.setEnabled(bool(parts))
 
     def _turn(self, item: QListWidgetItem | None) -> None:
         if item is not None:
-            self._desk.turn_to(item.data(_PART_ID))
+            part_id = item.data(_PART_ID)
+            if part_id != _FULL_SCORE:
+                self._desk.turn_to(part_id)
+            self._desk.show_full_score(part_id == _FULL_SCORE)
 
     def _show_part(self) -> None:
         part, work = self._desk.part, self._desk.part_work
         if part is None or work is None:
             return
+        shown = _FULL_SCORE if self._desk.shows_full_score else part.id
         for row in range(self.parts.count()):
-            if self.parts.item(row).data(_PART_ID) == part.id:
+            if self.parts.item(row).data(_PART_ID) == shown:
                 self.parts.setCurrentRow(row)
+        self._whose.setText(part.name)
         self._show_settings(work)
-        self._remark.setText(self._problems_words() if work.instrument else NO_INSTRUMENT)
+        self._remark.setText(self._problems_words() if work.instrument else _(NO_INSTRUMENT))
         self._remark.setVisible(bool(self._remark.text()))
         self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
 
@@ -120,8 +136,9 @@ class PartsPanel(QWidget):
         titles = [rules.title for rules in known]
         for rules in every:
             changed = rules not in known and rules.title in titles
-            self.rules.addItem(f"{rules.title}, changed" if changed else rules.title, rules)
-        self.rules.addItem(_FROM_FILE)
+            title = rules_title(rules)
+            self.rules.addItem(_("{rules}, changed").format(rules=title) if changed else title, rules)
+        self.rules.addItem(_(_FROM_FILE))
         self.rules.setCurrentIndex(every.index(work.rules))
 
     def _problems_words(self) -> str:
@@ -130,7 +147,12 @@ class PartsPanel(QWidget):
         if not plan or not missing:
             return ""
         first = plan.problems[missing[0]]
-        return f"{len(missing)} note{'s' if len(missing) > 1 else ''} without a finger, first in {first}."
+        words = n_(
+            "{number} note without a finger, first in {first}.",
+            "{number} notes without a finger, first in {first}.",
+            len(missing),
+        )
+        return words.format(number=len(missing), first=first)
 
     def _set_instrument(self, row: int) -> None:
         instrument: Instrument = self.instrument.itemData(row)
@@ -151,5 +173,5 @@ def _counts_table(plan: Plan) -> str:
     for field, name in COUNT_NAMES.items():
         value = getattr(counts, field)
         shown = f"{value:,.0f}" if isinstance(value, float) else f"{value}"
-        rows.append(f"<tr><td>{name}</td><td align='right'>&nbsp;&nbsp;{shown}</td></tr>")
+        rows.append(f"<tr><td>{_(name)}</td><td align='right'>&nbsp;&nbsp;{shown}</td></tr>")
     return f"<table>{''.join(rows)}</table>"

@@ -12,10 +12,12 @@ from app.job.passages import Passage, boxes_of
 from app.job.pencilling import marks_for, notes_between, standing, with_marks
 from app.job.work import PartWork
 from app.window.desk import Desk
+from app.window.labels import in_sentence
 from engraving.errors import EngravingError
 from engraving.marks.shaping import shaped_bars
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.placing.boxes import PassageBox
+from language import _
 
 
 class Pencil(QObject):
@@ -76,7 +78,7 @@ class Pencil(QObject):
         part, ends = self._desk.part, self._desk.ends
         if part is None or ends is None:
             return
-        title = MARK_KINDS[kind].title.lower()
+        title = in_sentence(MARK_KINDS[kind].title)
         try:
             new = marks_for(part, kind, *ends, text)
         except (AppError, EngravingError) as error:
@@ -84,7 +86,7 @@ class Pencil(QObject):
             return
         stand = {_bare(mark) for mark in self.marks}
         if all(_bare(mark) in stand for mark in new):
-            self._take_away({_bare(mark) for mark in new}, f"{title} away")
+            self._take_away({_bare(mark) for mark in new}, _("{mark} away").format(mark=title))
             return
         self._add(new, title)
         self.choose(new[0])
@@ -95,20 +97,20 @@ class Pencil(QObject):
         if part is not None and passage is not None:
             shapes = shaped_bars(part, *passage)
             if shapes:
-                self._add(shapes, "each bar shaped")
+                self._add(shapes, _("each bar shaped"))
             else:
-                self._desk.said.emit("No bar here begins with a note that could be shaped.")
+                self._desk.said.emit(_("No bar here begins with a note that could be shaped."))
 
     def take_away(self) -> None:
         """Take away the mark in hand."""
         if self._mark is not None:
-            title = MARK_KINDS[self._mark.kind].title.lower()
-            self._take_away({_bare(self._mark)}, f"{title} away")
+            title = in_sentence(MARK_KINDS[self._mark.kind].title)
+            self._take_away({_bare(self._mark)}, _("{mark} away").format(mark=title))
 
     def take_all_away(self) -> None:
         """Take away every mark at the notes in hand."""
         if self._desk.ends is not None and self.here:
-            self._take_away({_bare(mark) for mark in self.here}, "marks away")
+            self._take_away({_bare(mark) for mark in self.here}, _("marks away"))
 
     def move(self, dx: float, dy: float) -> None:
         """Have the mark in hand lie so many staff spaces to the right of its own place, and above it."""
@@ -120,9 +122,11 @@ class Pencil(QObject):
         except EngravingError as error:
             self._desk.said.emit(str(error))
             return
-        title = MARK_KINDS[old.kind].title.lower()
+        title = in_sentence(MARK_KINDS[old.kind].title)
         self._mark = new
-        self._change(lambda marks: [new if mark == old else mark for mark in marks], f"{title} moved")
+        self._change(
+            lambda marks: [new if mark == old else mark for mark in marks], _("{mark} moved").format(mark=title)
+        )
         self.chosen.emit()
 
     def print_digit(self, wanted: bool | None) -> None:
@@ -137,7 +141,7 @@ class Pencil(QObject):
                 work = work.with_digit_on_paper(note_id, wanted)
             return work
 
-        words = {True: "digit on paper", False: "no digit on paper", None: "digit as the house rules say"}
+        words = {True: _("digit on paper"), False: _("no digit on paper"), None: _("digit as the house rules say")}
         self._desk.note_down(change, words[wanted])
 
     def name_passage(self, name: str, players: str) -> None:
@@ -155,7 +159,8 @@ class Pencil(QObject):
             others = tuple(one for one in work.passages if (one.first, one.last) != measures)
             return replace(work, passages=tuple(sorted((*others, *named), key=lambda one: (one.first, -one.last))))
 
-        self._desk.note_down(change, f"passage {name.strip()}" if named else "passage without a name")
+        words = _("passage {name}").format(name=name.strip()) if named else _("passage without a name")
+        self._desk.note_down(change, words)
 
     def _add(self, new: Sequence[TeacherMark], text: str) -> None:
         part = self._desk.part

@@ -17,6 +17,7 @@ from app.sound.notes import RATE
 from app.sound.speaker import DeviceSpeaker, NoDeviceError, Speaker
 from app.sound.stream import Block, Mix, Stream
 from app.window.tasks import TaskRunner
+from language import _
 
 _LOOKS_EVERY_MS = 30
 # So many notes that began before are looked through for one that still sounds.
@@ -114,7 +115,7 @@ class Player(QObject):
         self._run(wanted, lambda performance: self._begin(wanted, performance, looped=looped, quarters=quarters))
 
     def _run(self, wanted: Listening, then: Callable[[Performance], None]) -> None:
-        self._tasks.run("Preparing to play", lambda tick: wanted.perform(), then, self._give_up)
+        self._tasks.run(_("Preparing to play"), lambda tick: wanted.perform(), then, self._give_up)
 
     def _keep(self, wanted: Listening, performance: Performance) -> None:
         self._made = _unmixed(wanted), performance

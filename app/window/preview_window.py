@@ -4,24 +4,27 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QRectF, QSize, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractSlider, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.window import look
+from app.window.keys import PAPER, keys_of, pressed
 from app.window.labels import heading, quiet_label
 from app.window.pages_area import PagesArea
 from engraving.paper import PaintedPage
+from language import _, later
 
 _SIZE = QSize(880, 740)
 _BETWEEN, _APART = 6, 14  # pixels
-_STEPS = {
-    Qt.Key.Key_PageDown: QAbstractSlider.SliderAction.SliderPageStepAdd,
-    Qt.Key.Key_PageUp: QAbstractSlider.SliderAction.SliderPageStepSub,
-    Qt.Key.Key_Home: QAbstractSlider.SliderAction.SliderToMinimum,
-    Qt.Key.Key_End: QAbstractSlider.SliderAction.SliderToMaximum,
-}
-_EDITED = "The part or its printing has been changed since; this is how it was before."
+# What the keys that turn pages do, in the order of the table of keys.
+_TURNS = (
+    QAbstractSlider.SliderAction.SliderPageStepSub,
+    QAbstractSlider.SliderAction.SliderPageStepAdd,
+    QAbstractSlider.SliderAction.SliderToMinimum,
+    QAbstractSlider.SliderAction.SliderToMaximum,
+)
+_EDITED = later("The part or its printing has been changed since; this is how it was before.")
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +44,7 @@ class PaperView(PagesArea):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._pages: tuple[PaintedPage, ...] = ()
-        self.setAccessibleName("Pages as they will be printed")
+        self.setAccessibleName(_("Pages as they will be printed"))
         self.verticalScrollBar().valueChanged.connect(self._tell_page)
 
     def show_pages(self, pages: tuple[PaintedPage, ...]) -> None:
@@ -74,15 +77,16 @@ class PaperView(PagesArea):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A view further or back, to the beginning or the end."""
-        if event.key() in _STEPS:
-            self.verticalScrollBar().triggerAction(_STEPS[Qt.Key(event.key())])
-        else:
-            super().keyPressEvent(event)
+        match pressed(PAPER, event):
+            case "turn", which:
+                self.verticalScrollBar().triggerAction(_TURNS[which])
+            case _:
+                super().keyPressEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """The pages in view, stroke by stroke, so that they are sharp at every size."""
         painter = QPainter(self.viewport())
-        painter.fillRect(event.rect(), look.DESK)
+        painter.fillRect(event.rect(), self.palette().color(look.DESK))
         for number, page in enumerate(self._pages):
             area = self.page_area(number)
             if not area.intersects(QRectF(event.rect())):
@@ -94,6 +98,7 @@ class PaperView(PagesArea):
             painter.scale(self.scale, self.scale)
             page.paint(painter)
             painter.restore()
+            look.tint(painter, area)
             painter.setPen(look.PAPER_EDGE)
             painter.drawRect(area)
 
@@ -113,15 +118,15 @@ class PreviewWindow(QDialog):
         self.preview = Preview(())
         self.view = PaperView(self)
         self.title = heading(title, self)
-        self.about = quiet_label(look.QUIET_INK, self)
-        self.warnings = quiet_label(look.PASSAGE_EDGE, self)
-        self.edited = quiet_label(look.PASSAGE_EDGE, self)
-        self.edited.setText(_EDITED)
-        self.again = QPushButton("Draw it again", self)
+        self.about = quiet_label(look.QUIET, self)
+        self.warnings = quiet_label(look.CAUTION, self)
+        self.edited = quiet_label(look.CAUTION, self)
+        self.edited.setText(_(_EDITED))
+        self.again = QPushButton(_("Draw it again"), self)
         self.page = QLabel(self)
-        self.write = QPushButton("Write PDF…", self)
-        self.write.setToolTip("Write what is shown here to a PDF, every copy of it")
-        self.close_button = QPushButton("Close", self)
+        self.write = QPushButton(_("Write PDF…"), self)
+        self.write.setToolTip(_("Write what is shown here to a PDF, every copy of it"))
+        self.close_button = QPushButton(_("Close"), self)
         self._lay_out()
         self.view.turned_to.connect(self._say_page)
         self.again.clicked.connect(self.again_wanted)
@@ -172,18 +177,18 @@ class PreviewWindow(QDialog):
 
     def _zoom_buttons(self) -> list[QPushButton]:
         buttons = []
-        for text, keys, zoom in (
-            ("Smaller", "Ctrl+-", lambda: self.view.zoom(-1)),
-            ("Larger", "Ctrl++", lambda: self.view.zoom(1)),
-            ("Whole page", "Ctrl+9", self.view.fit_page),
-            ("As wide as the window", "Ctrl+0", self.view.fit_width),
+        for text, name, zoom in (
+            (_("Smaller"), "smaller", lambda: self.view.zoom(-1)),
+            (_("Larger"), "larger", lambda: self.view.zoom(1)),
+            (_("Whole page"), "page", self.view.fit_page),
+            (_("As wide as the window"), "width", self.view.fit_width),
         ):
             button = QPushButton(text, self)
-            button.setShortcut(QKeySequence(keys))
+            button.setShortcut(keys_of(PAPER, name)[0])
             button.setToolTip(f"{text} ({button.shortcut().toString(QKeySequence.SequenceFormat.NativeText)})")
             button.clicked.connect(zoom)
             buttons.append(button)
         return buttons
 
     def _say_page(self, page: int) -> None:
-        self.page.setText(f"Page {page} of {len(self.preview.pages)}")
+        self.page.setText(_("Page {page} of {pages}").format(page=page, pages=len(self.preview.pages)))

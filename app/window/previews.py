@@ -13,8 +13,10 @@ from analysis.fingering.ticking import Tick
 from app.job.part_set import see_part
 from app.job.practice_sheet import SHEET_WORDS, practice_sheet_pages
 from app.window.desk import Desk
+from app.window.labels import in_sentence
 from app.window.paperwork import InHand, Paperwork
 from app.window.preview_window import Preview, PreviewWindow
+from language import _, later
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class Previews(QObject):
         super().__init__(window)
         self._desk, self._paperwork, self._window = desk, paperwork, window
         self._shown: dict[tuple[str, str], tuple[PreviewWindow, InHand]] = {}
-        self._part = _Kind("Part on paper", self._draw_part, paperwork.print_part)
+        self._part = _Kind(later("Part on paper"), self._draw_part, paperwork.print_part)
         self._sheet = _Kind(SHEET_WORDS, self._draw_sheet, paperwork.practice_sheet)
         desk.opened.connect(self.close_all)
         desk.history.indexChanged.connect(self._tell_edits)
@@ -61,9 +63,8 @@ class Previews(QObject):
 
     def _look(self, kind: _Kind, hand: InHand | None) -> None:
         if hand is not None:
-            self._desk.tasks.run(
-                f"Drawing {kind.title.lower()}", partial(kind.draw, hand), partial(self._show, kind, hand), self._failed
-            )
+            label = _("Drawing {kind}").format(kind=in_sentence(kind.title))
+            self._desk.tasks.run(label, partial(kind.draw, hand), partial(self._show, kind, hand), self._failed)
 
     def _show(self, kind: _Kind, hand: InHand, preview: Preview) -> None:
         if self._desk.score is None or self._desk.score.score is not hand.score.score:
@@ -77,7 +78,7 @@ class Previews(QObject):
         window.activateWindow()
 
     def _open(self, kind: _Kind, key: tuple[str, str], hand: InHand) -> PreviewWindow:
-        window = PreviewWindow(f"{kind.title}: {hand.score.score.title}, {hand.part.name}", self._window)
+        window = PreviewWindow(f"{_(kind.title)}: {hand.score.score.title}, {hand.part.name}", self._window)
         window.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         window.write_wanted.connect(lambda: kind.write(self._shown[key][1]))
         window.again_wanted.connect(lambda: self._look(kind, self._paperwork.hold(hand.part)))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 
-from PySide6.QtCore import QDate, QLocale
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -25,13 +25,15 @@ from app.job.printing import PAPERS, Copies, Printing, imprint_of
 from app.window import look
 from app.window.copies_table import CopiesTable
 from app.window.labels import heading, quiet_label
+from app.window.tongue import date_words
 from engraving.errors import EngravingError
 from engraving.layout import MARGIN_MM, STAFF_MM
+from language import _, later, n_, p_
 
-_PAPER_NAMES = {"a4": "A4", "letter": "US Letter"}
+_PAPER_NAMES = {"a4": "A4", "letter": later("US Letter")}
 # Staff heights in millimetres that are offered in words: common practice, no source.
-_HEIGHTS = {"small, for fewer pages": 6.0, "usual": 7.0, "large, for young readers": 8.5}
-_OTHER_HEIGHT = "another height"
+_HEIGHTS = {later("small, for fewer pages"): 6.0, later("usual"): 7.0, later("large, for young readers"): 8.5}
+_OTHER_HEIGHT = later("another height")
 _WIDTH, _BETWEEN = 640, 8  # pixels
 _DECIMALS = 1  # of millimetres, and one more for a value that has it
 
@@ -47,21 +49,21 @@ class PrintingDialog(QDialog):
     ) -> None:
         super().__init__(parent)
         self._before = printing
-        self.setWindowTitle("Paper and copies")
+        self.setWindowTitle(_("Paper and copies"))
         self.paper = QComboBox(self)
         self.staff = _Millimetres(printing.staff_mm, STAFF_MM, self)
         self.height_words = QComboBox(self)
         self.margin = _Millimetres(printing.margin_mm, MARGIN_MM, self)
         self.marks = QComboBox(self)
-        self.cues = QCheckBox("C&ues before an entry after a long rest", self)
-        self.turns = QCheckBox("Page &turns in rests, where the music has them", self)
+        self.cues = QCheckBox(_("C&ues before an entry after a long rest"), self)
+        self.turns = QCheckBox(_("Page &turns in rests, where the music has them"), self)
         self.date = QLineEdit(printing.date, self)
-        self.today = QPushButton("Toda&y", self)
+        self.today = QPushButton(_("Toda&y"), self)
         self.marked_by = QLineEdit(printing.marked_by, self)
         self.table = CopiesTable(parts, self)
-        self.count = quiet_label(look.QUIET_INK, self)
-        self.number_desks = QPushButton("&Number the desks", self)
-        self.wrong = quiet_label(look.PASSAGE_EDGE, self)
+        self.count = quiet_label(look.QUIET, self)
+        self.number_desks = QPushButton(_("&Number the desks"), self)
+        self.wrong = quiet_label(look.CAUTION, self)
         self.buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, self
         )
@@ -102,44 +104,44 @@ class PrintingDialog(QDialog):
 
     def _fill(self) -> None:
         for key in PAPERS:
-            self.paper.addItem(_PAPER_NAMES.get(key, key), key)
+            self.paper.addItem(_(_PAPER_NAMES.get(key, key)), key)
         self.paper.setCurrentIndex(self.paper.findData(self._before.paper))
         for words, millimetres in _HEIGHTS.items():
-            self.height_words.addItem(words, millimetres)
-        self.height_words.addItem(_OTHER_HEIGHT)
-        self.marks.addItem("black, for the copier", False)
-        self.marks.addItem("in colour", True)
+            self.height_words.addItem(_(words), millimetres)
+        self.height_words.addItem(_(_OTHER_HEIGHT))
+        self.marks.addItem(_("black, for the copier"), False)
+        self.marks.addItem(_("in colour"), True)
         self.marks.setCurrentIndex(self.marks.findData(self._before.colour))
         self.cues.setChecked(self._before.cues)
         self.turns.setChecked(self._before.turns)
-        self.date.setPlaceholderText("none")
-        self.marked_by.setPlaceholderText("nobody")
+        self.date.setPlaceholderText(p_("no date", "none"))
+        self.marked_by.setPlaceholderText(p_("marked by", "nobody"))
 
     def _describe(self) -> None:
         for widget, name in (
-            (self.paper, "Paper"),
-            (self.staff, "Staff height in millimetres"),
-            (self.height_words, "Staff height in words"),
-            (self.margin, "Margins in millimetres"),
-            (self.marks, "Colour of your marks"),
-            (self.date, "Date at the foot of each page"),
-            (self.today, "Today's date"),
-            (self.marked_by, "Marked by, at the foot of each page"),
+            (self.paper, _("Paper")),
+            (self.staff, _("Staff height in millimetres")),
+            (self.height_words, _("Staff height in words")),
+            (self.margin, _("Margins in millimetres")),
+            (self.marks, _("Colour of your marks")),
+            (self.date, _("Date at the foot of each page")),
+            (self.today, _("Today's date")),
+            (self.marked_by, _("Marked by, at the foot of each page")),
         ):
             widget.setAccessibleName(name)
-        self.number_desks.setToolTip("Desk 1, Desk 2 and so on, where a part has several copies and no names")
+        self.number_desks.setToolTip(_("Desk 1, Desk 2 and so on, where a part has several copies and no names"))
 
     def _lay_out(self) -> None:
         form = QFormLayout()
         for words, field, beside in (
-            ("&Paper", self.paper, None),
-            ("&Staff height", self.staff, self.height_words),
-            ("&Margins", self.margin, None),
-            ("Your mar&ks", self.marks, None),
+            (_("&Paper"), self.paper, None),
+            (_("&Staff height"), self.staff, self.height_words),
+            (_("&Margins"), self.margin, None),
+            (_("Your mar&ks"), self.marks, None),
             ("", self.cues, None),
             ("", self.turns, None),
-            ("&Date", self.date, self.today),
-            ("Marked &by", self.marked_by, None),
+            (_("&Date"), self.date, self.today),
+            (_("Marked &by"), self.marked_by, None),
         ):
             label = QLabel(words, self)
             label.setBuddy(field)
@@ -156,7 +158,7 @@ class PrintingDialog(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(form)
         layout.addSpacing(_BETWEEN)
-        layout.addWidget(heading("Copies", self))
+        layout.addWidget(heading(_("Copies"), self))
         layout.addWidget(self.table, 1)
         layout.addLayout(below)
         layout.addWidget(self.wrong)
@@ -190,7 +192,7 @@ class PrintingDialog(QDialog):
             self.staff.setValue(millimetres)
 
     def _date_today(self) -> None:
-        self.date.setText(QLocale.c().toString(QDate.currentDate(), "d MMMM yyyy"))
+        self.date.setText(date_words(date.today()))
 
     def _check(self) -> None:
         """Say what cannot be printed, and how many copies there are."""
@@ -234,8 +236,10 @@ def _count_words(numbers: Sequence[int]) -> str:
     """How many copies of how many parts there are, in one sentence."""
     total, parts = sum(numbers), sum(number > 0 for number in numbers)
     if not total:
-        return "No part has copies: a set of all parts would be empty."
-    return f"{total} {'copy' if total == 1 else 'copies'} of {parts} {'part' if parts == 1 else 'parts'}."
+        return _("No part has copies: a set of all parts would be empty.")
+    copies = n_("{number} copy", "{number} copies", total).format(number=total)
+    printed = n_("{number} part", "{number} parts", parts).format(number=parts)
+    return _("{copies} of {parts}.").format(copies=copies, parts=printed)
 
 
 def _sentence(words: str) -> str:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QSysInfo
+from PySide6.QtCore import QObject, QSysInfo, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.job.opening import Opened, open_any
@@ -15,13 +16,23 @@ from app.job.recovery import LeftBehind, bring_back
 from app.window import dialogs
 from app.window.desk import Desk
 from app.window.safety import Safety
+from app.window.tongue import date_words
+from language import _, n_
 
 
-class Rescuer:
-    """Opens files on the desk with nothing lost; ``window`` owns the dialogs."""
+class Rescuer(QObject):
+    """Opens files on the desk with nothing lost; ``window`` owns the dialogs.
+
+    ``changed``: there is unsaved work left behind now, or there is none any more.
+    """
+
+    changed = Signal()
 
     def __init__(self, desk: Desk, safety: Safety, window: QWidget) -> None:
+        super().__init__(window)
         self._desk, self._safety, self._window = desk, safety, window
+        self.has_more = False
+        desk.opened.connect(self._count)
 
     def start(self, file: Path | None) -> None:
         """Open a file as the program starts, or offer what was left behind."""
@@ -43,19 +54,38 @@ class Rescuer:
         elif dialogs.ask_copy(self._window, _open_elsewhere(file, holder)):
             self._desk.open(file, _copy_of)
 
-    def _brought_back(self, found: tuple[LeftBehind, ...]) -> bool:
+    def offer(self, ready: Callable[[], bool]) -> None:
+        """Offer all that was left behind again; ``ready`` asks about what lies open before it gives way."""
+        found = self._safety.left_behind()
+        if not found:
+            self._desk.said.emit(_("There is no unsaved work left; another window may have brought it back."))
+        self._brought_back(found, ready)
+
+    def _brought_back(self, found: tuple[LeftBehind, ...], ready: Callable[[], bool] = lambda: True) -> bool:
         """Ask what to do with each, until one is brought back; whether one is."""
-        for left in found:
-            answer = dialogs.ask_rescue(self._window, _left_words(left), can_bring_back=not left.fault)
-            if answer is dialogs.Rescue.THROW_AWAY:
-                self._safety.throw_away(left)
-            elif answer is dialogs.Rescue.BRING_BACK:
-                self._desk.open(left.file, partial(_from_journal, left.journal))
-                return True
-        return False
+        try:
+            for left in found:
+                answer = dialogs.ask_rescue(self._window, _left_words(left), can_bring_back=not left.fault)
+                if answer is dialogs.Rescue.THROW_AWAY:
+                    self._safety.throw_away(left)
+                elif answer is dialogs.Rescue.BRING_BACK:
+                    if ready():
+                        self._desk.open(left.file, partial(_from_journal, left.journal))
+                        return True
+                    return False
+            return False
+        finally:
+            self._count()
+
+    def _count(self) -> None:
+        """See whether anything is left behind."""
+        has_more = bool(self._safety.left_behind())
+        if has_more != self.has_more:
+            self.has_more = has_more
+            self.changed.emit()
 
 
-def _from_journal(journal: Path, _: Path) -> Opened:
+def _from_journal(journal: Path, file: Path) -> Opened:
     return bring_back(journal)
 
 
@@ -67,13 +97,19 @@ def _copy_of(file: Path) -> Opened:
 def _left_words(left: LeftBehind) -> str:
     when = _time_words(datetime.fromtimestamp(left.edited), datetime.now())
     if left.fault:
-        return f"Unsaved work from {when} cannot be brought back: {left.fault}."
-    sentences = [f"Work on {left.name} from {when} was not saved."]
+        words = _("Unsaved work from {when} cannot be brought back: {fault}.")
+        return words.format(when=when, fault=left.fault)
+    sentences = [_("Work on {name} from {when} was not saved.").format(name=left.name, when=when)]
     if left.lost:
-        edits = "the last edit is" if left.lost == 1 else f"the last {left.lost} edits are"
-        sentences.append(f"It can be brought back up to then; {edits} damaged.")
+        words = n_(
+            "It can be brought back up to then; the last edit is damaged.",
+            "It can be brought back up to then; the last {number} edits are damaged.",
+            left.lost,
+        )
+        sentences.append(words.format(number=left.lost))
     if left.overtaken:
-        sentences.append(f"{left.name} has been saved since, so this is brought back as a copy.")
+        words = _("{name} has been saved since, so this is brought back as a copy.")
+        sentences.append(words.format(name=left.name))
     return " ".join(sentences)
 
 
@@ -81,18 +117,22 @@ def _time_words(then: datetime, now: datetime) -> str:
     """A moment in words: "14:05" today, "3 May, 14:05" this year."""
     if then.date() == now.date():
         return f"{then:%H:%M}"
-    year = "" if then.year == now.year else f" {then.year}"
-    return f"{then.day} {then:%B}{year}, {then:%H:%M}"
+    date = date_words(then, year=then.year != now.year)
+    return _("{date}, {time}").format(date=date, time=f"{then:%H:%M}")
 
 
 def _open_elsewhere(file: Path, holder: str) -> str:
-    where = "" if holder == QSysInfo.machineHostName() else f" on the computer {holder}"
-    return (
-        f"{file.name} is open in another window of Handframe{where}. "
-        "You can open a copy to look at; it is saved as another file."
-    )
+    words = _("{name} is open in another window of Handframe.")
+    if holder != QSysInfo.machineHostName():
+        words = _("{name} is open in another window of Handframe on the computer {computer}.")
+    copy = _("You can open a copy to look at; it is saved as another file.")
+    return f"{words.format(name=file.name, computer=holder)} {copy}"
 
 
 def _others(number: int) -> str:
-    what = "Unsaved work on another score is" if number == 1 else f"Unsaved work on {number} other scores is"
-    return f"{what} kept, and offered when you open it or start Handframe without a score."
+    words = n_(
+        "Unsaved work on another score is kept; Unsaved work in the menu Score offers it.",
+        "Unsaved work on {number} other scores is kept; Unsaved work in the menu Score offers it.",
+        number,
+    )
+    return words.format(number=number)

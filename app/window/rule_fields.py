@@ -22,10 +22,14 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.fingering.placements import HIGHEST_POSITION, position_name
+from analysis.fingering.position_words import full_position
 from analysis.instruments import INSTRUMENTS, Instrument
+from app.job.names import position_key
 from app.job.rule_words import CHOICES, string_words
+from language import _, later
 
 _POSITIONS_A_LINE = 7
+_LINE = 440  # pixels that boxes beside each other may take
 _MOST_STRINGS = 5
 # Lengths that are offered for a note that may stay open, in quarter notes.
 _LENGTHS = ("1/2", "1", "3/2", "2", "3", "4", "6", "8")
@@ -110,7 +114,7 @@ class FlagField(RuleField):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.box = QCheckBox("yes", self)
+        self.box = QCheckBox(_("yes"), self)
         self.box.toggled.connect(self.changed)
         self.row.addWidget(self.box)
         self.row.addStretch(1)
@@ -157,11 +161,14 @@ class NumbersField(RuleField):
         grid = QGridLayout()
         grid.setHorizontalSpacing(10)
         grid.setVerticalSpacing(2)
-        for place, (number, word) in enumerate(words.items()):
+        for number, word in words.items():
             box = QCheckBox(word, self)
             box.toggled.connect(self.changed)
-            grid.addWidget(box, place // a_line, place % a_line)
             self.boxes[number] = box
+        widest = max(box.sizeHint().width() for box in self.boxes.values()) + grid.horizontalSpacing()
+        a_line = max(min(a_line, _LINE // widest), 1)
+        for place, box in enumerate(self.boxes.values()):
+            grid.addWidget(box, place // a_line, place % a_line)
         self.row.addLayout(grid)
         self.row.addStretch(1)
         self.setFocusProxy(next(iter(self.boxes.values())))
@@ -188,7 +195,7 @@ class TypedField(RuleField):
         self.box.currentTextChanged.connect(self.changed)
         WheelGuard.over(self.box)
         self.row.addWidget(self.box)
-        self.row.addWidget(QLabel(after, self))
+        self.row.addWidget(QLabel(_(after) if after else "", self))
         self.row.addStretch(1)
         self.setFocusProxy(self.box)
 
@@ -213,7 +220,7 @@ class NumberField(RuleField):
         self.spin.setRange(*bounds)
         self.spin.setSingleStep(step)
         self.spin.setDecimals(decimals)
-        self.spin.setSuffix(after)
+        self.spin.setSuffix(f" {_(after)}" if after else "")
         self._exact = self._shown = self.spin.value()
         self.spin.valueChanged.connect(self.changed)
         WheelGuard.over(self.spin)
@@ -249,11 +256,12 @@ def _sizes(instrument: Instrument | None) -> tuple[str, ...]:
 
 
 def _choice(name: str) -> _Maker:
-    return lambda instrument, parent: ChoiceField(CHOICES[name], parent)
+    return lambda instrument, parent: ChoiceField({value: _(word) for value, word in CHOICES[name].items()}, parent)
 
 
 def _position(instrument: Instrument | None, parent: QWidget) -> RuleField:
-    return ChoiceField({number: f"{word} position" for number, word in _positions(instrument).items()}, parent)
+    words = {number: full_position(position_key(number, instrument)) for number in range(HIGHEST_POSITION + 1)}
+    return ChoiceField(words, parent)
 
 
 def _several_strings(instrument: Instrument | None, parent: QWidget) -> RuleField:
@@ -275,7 +283,7 @@ MAKERS: Mapping[str, _Maker] = MappingProxyType(
         "title": _text,
         "positions": lambda instrument, parent: NumbersField(_positions(instrument), _POSITIONS_A_LINE, parent),
         "home": _position,
-        "longest_open": lambda instrument, parent: TypedField(_LENGTHS, "quarter notes", parent),
+        "longest_open": lambda instrument, parent: TypedField(_LENGTHS, later("quarter notes"), parent),
         "never_open": _several_strings,
         "open_or_fourth": _choice("open_or_fourth"),
         "fourth_saves_crossing": _flag,
@@ -285,7 +293,7 @@ MAKERS: Mapping[str, _Maker] = MappingProxyType(
         "keep_on": _several_strings,
         "same_again": _flag,
         "printed": _choice("printed"),
-        "tempo": lambda instrument, parent: NumberField(_TEMPO, 2, 1, " quarters a minute", parent),
+        "tempo": lambda instrument, parent: NumberField(_TEMPO, 2, 1, later("quarters a minute"), parent),
         "size": lambda instrument, parent: TypedField(_sizes(instrument), "", parent),
         "reach": _choice("reach"),
     }

@@ -18,10 +18,11 @@ from app.job.rules_draft import Draft, Drafts, TableDraft, measures_text, wrong_
 from app.window.desk import Desk
 from app.window.rules_page import RulesPage
 from app.window.rules_places import PassageHead, PlaceHead, PlacesList
+from language import _, later
 
-EVERYWHERE = "Everywhere"
-_SAYS_EVERYWHERE = "What holds for every part, unless a table on the left says otherwise for it."
-_SAYS_LEFT_OUT = "A rule that is not checked is as elsewhere."
+EVERYWHERE = later("Everywhere")
+_SAYS_EVERYWHERE = later("What holds for every part, unless a table on the left says otherwise for it.")
+_SAYS_LEFT_OUT = later("A rule that is not checked is as elsewhere.")
 
 
 class RulesEditor(QWidget):
@@ -34,7 +35,7 @@ class RulesEditor(QWidget):
         self._desk = desk
         self.drafts = Drafts(Draft.of(HouseRules()))
         self.places = PlacesList(self)
-        self.head = PlaceHead(EVERYWHERE, _SAYS_EVERYWHERE)
+        self.head = PlaceHead(_(EVERYWHERE), _(_SAYS_EVERYWHERE))
         self.page = RulesPage(None, in_table=False)
         self._area = QScrollArea(self)
         self._area.setWidgetResizable(True)
@@ -89,7 +90,7 @@ class RulesEditor(QWidget):
     def wrong(self) -> str:
         """What is wrong with the draft, the first of several, in one sentence; "" where it fits the part in hand."""
         for row, wrong in wrong_in(self.draft).items():
-            title = table_title(self.draft.tables[row]) if row >= 0 else EVERYWHERE
+            title = table_title(self.draft.tables[row]) if row >= 0 else _(EVERYWHERE)
             return f"{title}: {next(iter(wrong.values()))}."
         try:
             rules = self.draft.rules
@@ -107,11 +108,11 @@ class RulesEditor(QWidget):
         table = self._table(row)
         instrument = self._instrument(table)
         if table is None:
-            self.head = PlaceHead(EVERYWHERE, _SAYS_EVERYWHERE)
+            self.head = PlaceHead(_(EVERYWHERE), _(_SAYS_EVERYWHERE))
         elif table.kind == "passage":
-            self.head = PassageHead(table, self._part_names, f"{RULE_SENTENCES['passage']} {_SAYS_LEFT_OUT}")
+            self.head = PassageHead(table, self._part_names, _says(table.kind))
         else:
-            self.head = PlaceHead(table_title(table), f"{RULE_SENTENCES[table.kind]} {_SAYS_LEFT_OUT}")
+            self.head = PlaceHead(table_title(table), _says(table.kind))
         self.page = RulesPage(instrument, in_table=table is not None)
         self.page.show_values(self.draft.values(row), self.draft.beneath(row, instrument.key if instrument else ""))
         self.page.changed.connect(partial(self._take_value, row))
@@ -138,8 +139,9 @@ class RulesEditor(QWidget):
         """Show the places, say what does not fit in the one in hand, and tell that something has changed."""
         draft, wrong = self.draft, wrong_in(self.draft)
         places = [(table_title(table), table_words(table, self._instrument(table))) for table in draft.tables]
-        title = str(draft.own["title"] or draft.own["name"])
-        self.places.show_places([(EVERYWHERE, title), *places], wrong, row)
+        own = str(draft.own["title"] or draft.own["name"])
+        title = _(own) if own else ""
+        self.places.show_places([(_(EVERYWHERE), title), *places], wrong, row)
         self.places.offer(draft, self._part_names)
         here = wrong.get(row, {})
         self.page.say_wrong(here)
@@ -202,3 +204,8 @@ class RulesEditor(QWidget):
     def _step(self, step: Callable[[], None]) -> None:
         step()
         self.show_place(self.places.row)
+
+
+def _says(kind: str) -> str:
+    """What a table of a kind is for."""
+    return f"{_(RULE_SENTENCES[kind])} {_(_SAYS_LEFT_OUT)}"

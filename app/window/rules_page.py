@@ -16,21 +16,22 @@ from app.window import look
 from app.window.labels import heading, quiet_label
 from app.window.rule_fields import MAKERS, RuleField
 from app.window.weights_field import WeightsField
+from language import _, later, p_
 
 # The rules as they stand below each other, under their headings.
 GROUPS = {
-    "What they are called": ("title", "name"),
-    "Where the hand plays": ("positions", "home", "lower_strings_to", "keep_on", "extensions"),
-    "Open strings and the fourth finger": (
+    later("What they are called"): ("title", "name"),
+    later("Where the hand plays"): ("positions", "home", "lower_strings_to", "keep_on", "extensions"),
+    later("Open strings and the fourth finger"): (
         "longest_open",
         "never_open",
         "avoid_shrill_open",
         "open_or_fourth",
         "fourth_saves_crossing",
     ),
-    "The music and the players": ("same_again", "tempo", "size", "reach"),
-    "On paper": ("printed",),
-    "Effort": ("weights",),
+    later("The music and the players"): ("same_again", "tempo", "size", "reach"),
+    later("On paper"): ("printed",),
+    later("Effort"): ("weights",),
 }
 _SENTENCE = 300  # pixels
 _BETWEEN, _BEFORE_HEADING, _MARGIN = 14, 8, 9
@@ -40,18 +41,18 @@ class RuleRow:
     """One rule: in a table a box that says it is otherwise there, its sentence, its field, and what is wrong."""
 
     def __init__(self, name: str, instrument: Instrument | None, page: QWidget, *, in_table: bool) -> None:
-        sentence = RULE_SENTENCES[name]
+        sentence = _(RULE_SENTENCES[name])
         self._name = name
         self.otherwise = QCheckBox(page) if in_table else None
-        self.sentence = quiet_label(look.INK, page)
+        self.sentence = quiet_label(look.PLAIN, page)
         self.sentence.setText(sentence)
         self.field: RuleField = WeightsField(page) if name == "weights" else MAKERS[name](instrument, page)
-        self.wrong = quiet_label(look.PASSAGE_EDGE, page)
+        self.wrong = quiet_label(look.CAUTION, page)
         self.wrong.hide()
         self.field.name_to_hear(sentence)
         if self.otherwise is not None:
-            self.otherwise.setAccessibleName(f"Otherwise here: {sentence}")
-            self.otherwise.setToolTip("Otherwise here")
+            self.otherwise.setAccessibleName(_("Otherwise here: {rule}").format(rule=sentence))
+            self.otherwise.setToolTip(_("Otherwise here"))
 
     @property
     def is_said(self) -> bool:
@@ -65,8 +66,8 @@ class RuleRow:
 
     def say_wrong(self, sentence: str) -> None:
         """Say what is wrong with the value, "" where nothing is; the field needs no name of the rule."""
-        told = sentence.removeprefix(self._name)
-        words = f"This{told}" if told != sentence else sentence
+        told, this = sentence.removeprefix(self._name), p_("instead of the name of a rule", "This")
+        words = f"{this}{told}" if told != sentence else sentence
         self.wrong.setText(f"{words}." if words else "")
         self.wrong.setVisible(bool(sentence))
 
@@ -91,7 +92,7 @@ class RulesPage(QWidget):
             shown = [name for name in names if not in_table or name in TABLE_RULES]
             if shown:
                 grid.setRowMinimumHeight(line, _BEFORE_HEADING)
-                grid.addWidget(heading(title, self), line + 1, 0, 1, 3)
+                grid.addWidget(heading(_(title), self), line + 1, 0, 1, 3)
                 line += 2
             for name in shown:
                 self._add_row(grid, line, name, RuleRow(name, instrument, self, in_table=in_table))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QBrush
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
@@ -24,8 +23,9 @@ from app.job.rules_draft import Draft, TableDraft
 from app.window import look
 from app.window.labels import heading, quiet_label
 from app.window.rule_fields import WheelGuard
+from language import _, later
 
-EVERY_PART = "every part"
+EVERY_PART = later("every part")
 _WIDTH, _MARGIN = 250, 9  # pixels
 
 
@@ -44,13 +44,13 @@ class PlacesList(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.list = QListWidget(self)
-        self.list.setAccessibleName("Where the rules hold")
+        self.list.setAccessibleName(_("Where the rules hold"))
         self.list.setWordWrap(True)
         self.list.setSpacing(2)
         self.list.currentRowChanged.connect(self._choose)
-        self.add = QPushButton("Add", self)
+        self.add = QPushButton(_("Add"), self)
         self.add.setMenu(QMenu(self.add))
-        self.take_away = QPushButton("Take away", self)
+        self.take_away = QPushButton(_("Take away"), self)
         self.take_away.clicked.connect(self.unwanted)
         buttons = QHBoxLayout()
         for button in (self.add, self.take_away):
@@ -58,10 +58,10 @@ class PlacesList(QWidget):
             buttons.addWidget(button)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
-        layout.addWidget(heading("Where they hold", self))
+        layout.addWidget(heading(_("Where they hold"), self))
         layout.addWidget(self.list, 1)
         layout.addLayout(buttons)
-        self.setFixedWidth(_WIDTH)
+        self.setFixedWidth(max(_WIDTH, self.minimumSizeHint().width()))
 
     @property
     def row(self) -> int:
@@ -69,7 +69,7 @@ class PlacesList(QWidget):
         return max(self.list.currentRow(), 0) - 1
 
     def show_places(self, places: Sequence[tuple[str, str]], wrong: Collection[int], row: int) -> None:
-        """Show the places, each by its title and what is said there, those that are ``wrong`` in another ink."""
+        """Show the places, each by its title and what is said there, and of those that are ``wrong`` that they are."""
         self.list.blockSignals(True)
         while self.list.count() > len(places):
             self.list.takeItem(self.list.count() - 1)
@@ -77,8 +77,8 @@ class PlacesList(QWidget):
             if number == self.list.count():
                 self.list.addItem(QListWidgetItem())
             item = self.list.item(number)
-            item.setText(f"{title}\n{says}")
-            item.setForeground(QBrush(look.PASSAGE_EDGE if number - 1 in wrong else look.INK))
+            remark = _("Something here does not fit.")
+            item.setText("\n".join((title, says, remark) if number - 1 in wrong else (title, says)))
         self.list.setCurrentRow(row + 1)
         self.list.blockSignals(False)
         self.take_away.setEnabled(row >= 0)
@@ -88,16 +88,16 @@ class PlacesList(QWidget):
         menu = self.add.menu()
         menu.clear()
         there = {(table.kind, table.key) for table in draft.tables}
-        instruments = [(one.name, TableDraft("instrument", one.key, {})) for one in INSTRUMENTS]
+        instruments = [(one.title, TableDraft("instrument", one.key, {})) for one in INSTRUMENTS]
         parts = [(name, TableDraft("part", name, {})) for name in dict.fromkeys(part_names)]
-        for title, tables in (("For an instrument", instruments), ("For a part", parts)):
+        for title, tables in ((_("For an instrument"), instruments), (_("For a part"), parts)):
             below = menu.addMenu(title)
             for words, table in tables:
                 if (table.kind, table.key) not in there:
                     action = below.addAction(words.replace("&", "&&"))
-                    action.triggered.connect(lambda _=False, table=table: self.wanted.emit(table))
+                    action.triggered.connect(lambda checked=False, table=table: self.wanted.emit(table))
             below.setEnabled(not below.isEmpty())
-        menu.addAction("For a passage").triggered.connect(self.passage_wanted)
+        menu.addAction(_("For a passage")).triggered.connect(self.passage_wanted)
 
     def _choose(self, row: int) -> None:
         self.chosen.emit(row - 1)
@@ -114,9 +114,9 @@ class PlaceHead(QWidget):
         self.rows.setContentsMargins(_MARGIN, _MARGIN, _MARGIN, 0)
         self.title = heading(title, self)
         self.title.setTextFormat(Qt.TextFormat.PlainText)
-        about = quiet_label(look.QUIET_INK, self)
+        about = quiet_label(look.QUIET, self)
         about.setText(says)
-        self.remark = quiet_label(look.PASSAGE_EDGE, self)
+        self.remark = quiet_label(look.CAUTION, self)
         self.remark.hide()
         for widget in (self.title, about, self.remark):
             self.rows.addWidget(widget)
@@ -131,19 +131,19 @@ class PassageHead(PlaceHead):
     """The same of a passage, whose part and measures can be changed."""
 
     def __init__(self, table: TableDraft, part_names: Sequence[str], says: str, parent: QWidget | None = None) -> None:
-        super().__init__("A passage", says, parent)
+        super().__init__(_("A passage"), says, parent)
         self._table = table
         self.part = QComboBox(self)
-        self.part.setAccessibleName("Part of the passage")
-        self.part.addItem(EVERY_PART, "")
+        self.part.setAccessibleName(_("Part of the passage"))
+        self.part.addItem(_(EVERY_PART), "")
         for name in dict.fromkeys([*part_names, *filter(None, [table.key])]):
             self.part.addItem(name, name)
         self.part.setCurrentIndex(self.part.findData(table.key))
         self.measures = QLineEdit(table.measures, self)
-        self.measures.setAccessibleName("Measures of the passage, by their printed numbers")
+        self.measures.setAccessibleName(_("Measures of the passage, by their printed numbers"))
         self.measures.setPlaceholderText("12-16")
         row = QHBoxLayout()
-        for words, field in (("Part", self.part), ("Measures", self.measures)):
+        for words, field in ((_("Part"), self.part), (_("Measures"), self.measures)):
             row.addWidget(QLabel(words, self))
             row.addWidget(field)
         row.addStretch(1)

@@ -13,6 +13,7 @@ from app.job.rules_effect import Effect, effect_of
 from app.job.work import NO_INSTRUMENT, PartWork
 from app.window.desk import Desk
 from app.window.tasks import Task
+from language import _
 
 _PAUSE = 250  # milliseconds without a change before the rules are tried
 
@@ -72,7 +73,7 @@ class RulesTrial(QObject):
         self._pause.stop()
         plan, work = self._desk.plan, self._desk.part_work
         if work is not None and work.instrument is None:
-            self.told.emit(self.place, NO_INSTRUMENT)
+            self.told.emit(self.place, _(NO_INSTRUMENT))
             return
         if self._rules is None or plan is None or work is None:
             return
@@ -85,7 +86,7 @@ class RulesTrial(QObject):
             return effect_of(asked.plan, asked.work, asked.rules, asked.measures, tick)
 
         self._task = self._desk.tasks.run(
-            "Trying house rules",
+            _("Trying house rules"),
             work_out,
             lambda effect: self._settled(asked, effect.text),
             lambda error: self._settled(asked, f"{error}."),

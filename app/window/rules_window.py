@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence, QShowEvent
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import PRESETS, find_rules, preset
 from analysis.fingering.rules.house import HouseRules
+from app.job.names import rules_title
 from app.job.part_set import file_name
 from app.job.rules_draft import Draft
 from app.job.rules_file import SUFFIX, write_rules
 from app.window import dialogs, look
 from app.window.desk import Desk
+from app.window.keys import RULES, keys_of
 from app.window.labels import heading, quiet_label
 from app.window.rules_editor import RulesEditor
 from app.window.rules_trial import RulesTrial
 from engraving.errors import EngravingError
+from language import _
 
 _SIZE = (1100, 720)
 
@@ -36,15 +39,17 @@ class RulesWindow(QDialog):
         self._desk = desk
         self._followed = Draft.of(self._in_hand)
         self._saved: Draft | None = None
-        self.setWindowTitle("House rules")
+        self.setWindowTitle(_("House rules"))
         self.presets = QComboBox(self)
-        self.open_file, self.undo, self.redo = (self._button(words) for words in ("Open file…", "Undo", "Redo"))
+        self.open_file, self.undo, self.redo = (
+            self._button(words) for words in (_("Open file…"), _("Undo"), _("Redo"))
+        )
         self.editor = RulesEditor(desk, self)
         self.tried_on = heading("", self)
-        self.effect = quiet_label(look.INK, self)
-        self.wrong = quiet_label(look.PASSAGE_EDGE, self)
+        self.effect = quiet_label(look.PLAIN, self)
+        self.wrong = quiet_label(look.CAUTION, self)
         self.save_file, self.use, self.use_by_all, self.leave = (
-            self._button(words) for words in ("Save as file…", "", "Use for all string parts", "Close")
+            self._button(words) for words in (_("Save as file…"), "", _("Use for all string parts"), _("Close"))
         )
         self.trial = RulesTrial(desk, self)
         self._lay_out()
@@ -81,19 +86,19 @@ class RulesWindow(QDialog):
         return button
 
     def _lay_out(self) -> None:
-        self.presets.setAccessibleName("Rules to begin from")
-        self.presets.setPlaceholderText("Choose rules…")
+        self.presets.setAccessibleName(_("Rules to begin from"))
+        self.presets.setPlaceholderText(_("Choose rules…"))
         for name in PRESETS:
-            self.presets.addItem(preset(name).title, name)
+            self.presets.addItem(rules_title(preset(name)), name)
         self.presets.setCurrentIndex(-1)
-        self.undo.setShortcut(QKeySequence(QKeySequence.StandardKey.Undo))
-        self.redo.setShortcut(QKeySequence(QKeySequence.StandardKey.Redo))
-        self.tried_on.setAccessibleName("What the rules are tried on")
+        self.undo.setShortcut(keys_of(RULES, "undo")[0])
+        self.redo.setShortcut(keys_of(RULES, "redo")[0])
+        self.tried_on.setAccessibleName(_("What the rules are tried on"))
         self.tried_on.setTextFormat(Qt.TextFormat.PlainText)
         self.effect.setMinimumHeight(2 * self.effect.fontMetrics().lineSpacing())
         layout = QVBoxLayout(self)
         layout.addLayout(
-            self._bar(QLabel("Begin from", self), self.presets, self.open_file, None, self.undo, self.redo)
+            self._bar(QLabel(_("Begin from"), self), self.presets, self.open_file, None, self.undo, self.redo)
         )
         layout.addWidget(self.editor, 1)
         for label in (self.tried_on, self.effect, self.wrong):
@@ -158,7 +163,8 @@ class RulesWindow(QDialog):
         strings = [work.rules for work in works if work.instrument is not None]
         self.undo.setEnabled(self.editor.drafts.can_undo)
         self.redo.setEnabled(self.editor.drafts.can_redo)
-        self.use.setText(f"Use for {part.name if part else 'this part'}".replace("&", "&&"))
+        words = _("Use for {part}").format(part=part.name) if part else _("Use for this part")
+        self.use.setText(words.replace("&", "&&"))
         self.use.setEnabled(rules is not None and part is not None and rules != self._in_hand)
         self.use_by_all.setEnabled(rules is not None and any(other != rules for other in strings))
         self.save_file.setEnabled(rules is not None)
@@ -171,7 +177,7 @@ class RulesWindow(QDialog):
 
     def open(self) -> None:
         """Ask for a file of house rules and edit them."""
-        path = dialogs.ask_open(self, "House rules", dialogs.RULES_FILES)
+        path = dialogs.ask_open(self, _("House rules"), dialogs.RULES_FILES)
         if path is None:
             return
         try:
@@ -183,9 +189,9 @@ class RulesWindow(QDialog):
 
     def save(self) -> None:
         """Ask for a file and write the rules to it."""
-        rules = self.rules
-        suggestion = f"{file_name(rules.name) or 'house rules'}{SUFFIX}"
-        answer = dialogs.ask_save(self, "House rules", suggestion, dialogs.RULES_FILES)
+        rules, unnamed = self.rules, _("house rules")
+        suggestion = f"{file_name(rules.name) or unnamed}{SUFFIX}"
+        answer = dialogs.ask_save(self, _("House rules"), suggestion, dialogs.RULES_FILES)
         if answer is None:
             return
         path = answer[0] if answer[0].suffix.casefold() == SUFFIX else answer[0].with_name(f"{answer[0].name}{SUFFIX}")
@@ -195,7 +201,7 @@ class RulesWindow(QDialog):
             dialogs.tell(self, str(error))
             return
         self._saved = Draft.of(rules)
-        self._desk.said.emit(f"Saved {path.name}")
+        self._desk.said.emit(_("Saved {name}").format(name=path.name))
 
     # Closing
 

@@ -12,8 +12,11 @@ from PySide6.QtWidgets import QWidget
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from app.errors import AppError
+from app.job.names import rules_title
 from app.job.passage_rules import measures_for_rules, misfit
-from app.window.desk import Desk, PartState, Step
+from app.window.desk import Desk
+from app.window.steps import PartState, Step
+from language import _
 
 if TYPE_CHECKING:
     from app.window.rules_window import RulesWindow
@@ -80,12 +83,14 @@ class Ruling(QObject):
                 return
             self._give_all(rules, {part.id: plan})
 
-        desk.tasks.run(f"Fingering {part.name}", lambda tick: changed.plan(part, tick), planned, self._failed)
+        desk.tasks.run(
+            _("Fingering {name}").format(name=part.name), lambda tick: changed.plan(part, tick), planned, self._failed
+        )
 
     def _give_all(self, rules: HouseRules, plans: Mapping[str, Plan | None]) -> None:
         """Give every string part the rules; those without a new plan are fingered when they are turned to."""
         desk = self._desk
-        desk.history.beginMacro(f"house rules {rules.title} for all string parts")
+        desk.history.beginMacro(_("house rules {rules} for all string parts").format(rules=rules_title(rules)))
         for part_id, work in desk.state.work.parts.items():
             if work.instrument is not None and work.rules != rules:
                 after = PartState(replace(work, rules=rules), plans.get(part_id))

@@ -18,6 +18,7 @@ from app.job.opening import Opened
 from app.job.recovery import Claim, LeftBehind, RecoveryFolder, stem_of
 from app.job.work_json import WorkWriter
 from app.window.desk import Desk
+from language import _
 
 _AGAIN_AFTER_MS = 5000
 _PATIENCE_S = 2.0
@@ -62,7 +63,7 @@ class Safety(QObject):
 
     def left_behind(self, file: Path | None = None) -> tuple[LeftBehind, ...]:
         """Unsaved work whose process died, on one file or on any, the latest first."""
-        return () if self._folder is None else self._folder.left_behind(file)
+        return () if self._folder is None else self._folder.left_behind(file, self._claim)
 
     def throw_away(self, left: LeftBehind) -> None:
         """Let what was left behind go for good."""
@@ -124,7 +125,8 @@ class Safety(QObject):
         if before is not None:
             before.close(remove=is_over)
             if not is_over:
-                self._desk.said.emit(f"What you did to {name} meanwhile is kept, and offered when you open it again.")
+                words = _("What you did to {name} meanwhile is kept, and offered when you open it again.")
+                self._desk.said.emit(words.format(name=name))
 
     def _saved(self) -> None:
         self.let_go()

@@ -12,26 +12,27 @@ from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
 from app.job.note_words import note_words
-from app.job.pencilling import notes_between
+from app.job.pencilling import notes_between, standing
 from app.window import look
 from app.window.ahead import Ahead
-from app.window.desk import Desk, Engraved
+from app.window.desk import Desk
+from app.window.keys import MUSIC, pressed
 from app.window.page_lights import paint_in_hand, paint_lit, paint_passage, paint_selected, paint_unfingered
 from app.window.pages_area import PagesArea
 from app.window.pencil import Pencil
+from app.window.press import Engraved
 from app.window.sheets import Sheets
+from app.window.telling import tell_selection
 from app.window.watch import Watch
 from engraving.marks.teacher import TeacherMark
-from engraving.page import Rect
+from engraving.page import NotePlace, Rect
+from language import _
 
-_KEY_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
-# How far a key moves a mark to the right and upwards, in staff spaces.
-_NUDGES = {
-    Qt.Key.Key_Left: (-0.25, 0.0),
-    Qt.Key.Key_Right: (0.25, 0.0),
-    Qt.Key.Key_Up: (0.0, 0.25),
-    Qt.Key.Key_Down: (0.0, -0.25),
-}
+_STEPS = (-1, 1)
+# How far keys move a mark to the right and upwards, in staff spaces: left, right, up, down.
+_NUDGES = ((-0.25, 0.0), (0.25, 0.0), (0.0, 0.25), (0.0, -0.25))
+# The finger that the first of some keys types, and how many strings higher.
+_TYPED = {"finger": (0, 0), "above": (1, 1), "below": (0, -1), "thumb": (THUMB, 0)}
 # So many parts are kept as they are painted, for when they are looked at again.
 _PARTS_KEPT = 6
 # So many pixels around a notehead are painted anew when its light goes on or off.
@@ -39,7 +40,7 @@ _GLOW = 16
 
 
 class ScoreView(PagesArea):
-    """The pages of the part in hand.
+    """The pages of the part in hand, or of the full score, in which it is the part that was pointed at last.
 
     ``finger_typed``: a key 0-4, or T for the thumb, for the selected note, and how many strings higher.
     ``way_stepped``: the way above (-1) or below (1).
@@ -61,10 +62,12 @@ class ScoreView(PagesArea):
         self.sounding: tuple[str, ...] = ()
         self._drag_from: int | None = None
         self._carried: tuple[QPointF, QPointF] | None = None
-        self.setAccessibleName("Music of the part")
+        self.setAccessibleName(_("Music of the part"))
         self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
+        tell_selection(desk, self)
         desk.opened.connect(self.put_away)
         desk.part_changed.connect(self._turn_over)
+        desk.shown_changed.connect(self._turn_over)
         desk.pages_changed.connect(self._take_pages)
         desk.plan_changed.connect(self._take_plan)
         desk.note_changed.connect(self._show_note)
@@ -113,15 +116,27 @@ class ScoreView(PagesArea):
 
     def _turn_over(self) -> None:
         self._take_pages()
-        self.verticalScrollBar().setValue(0)
+        if not self._desk.shows_full_score:
+            self.verticalScrollBar().setValue(0)
+        if self._desk.note_id is not None:
+            self._show_note()
 
     def _take_pages(self) -> None:
         if self._desk.pages is not self._sheets.pages:
             self._sheets = self._sheets_of(self._desk.engraved)
         self.lay_pages([(page.width_mm, page.height_mm) for page in self._sheets.pages])
-        self._sheets.show_plan(self._desk.plan)
-        self._sheets.show_marks(self._pencil.marks, self._pencil.boxes)
+        self._sheets.show_plans(self._desk.shown_plans)
+        self._lay_marks()
         self._show_bows()
+
+    def _lay_marks(self) -> list[int]:
+        """Show the marks of what is shown; boxes stand round the passages of a part by itself."""
+        if not self._desk.shows_full_score:
+            return self._sheets.show_marks(self._pencil.marks, self._pencil.boxes)
+        works = self._desk.state.work.parts
+        return self._sheets.show_marks(
+            [mark for part in self._desk.shown_parts for mark in standing(part, works[part.id].marks)]
+        )
 
     def _sheets_of(self, engraved: Engraved) -> Sheets:
         """The sheets of those pages, as they were when they were last shown."""
@@ -134,11 +149,11 @@ class ScoreView(PagesArea):
         return self._kept[-1]
 
     def _take_plan(self) -> None:
-        for number in self._sheets.show_plan(self._desk.plan):
+        for number in self._sheets.show_plans(self._desk.shown_plans):
             self.viewport().update(self.page_area(number).toAlignedRect())
 
     def _take_marks(self) -> None:
-        for number in self._sheets.show_marks(self._pencil.marks, self._pencil.boxes):
+        for number in self._lay_marks():
             self.viewport().update(self.page_area(number).toAlignedRect())
 
     def _show_note(self) -> None:
@@ -206,7 +221,9 @@ class ScoreView(PagesArea):
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
             place = self._place_at(QPointF(event.pos()))
             note_id = self._note_at(*place) if place is not None else None
-            words = note_words(self._desk.part, self._desk.plan, note_id) if self._desk.part and note_id else ""
+            part = self._desk.part_of(note_id) if note_id else None
+            plan = self._desk.state.plans.get(part.id) if part else None
+            words = note_words(part, plan, note_id) if part and note_id else ""
             QToolTip.showText(event.globalPos(), words, self.viewport())
             return True
         return super().viewportEvent(event)
@@ -214,7 +231,7 @@ class ScoreView(PagesArea):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the visible pages, and what is selected on them."""
         painter = QPainter(self.viewport())
-        painter.fillRect(event.rect(), look.DESK)
+        painter.fillRect(event.rect(), self.palette().color(look.DESK))
         seen = self.pages_in(QRectF(event.rect()))
         for number in seen:
             self._paint_page(painter, number, self.page_area(number))
@@ -233,6 +250,7 @@ class ScoreView(PagesArea):
         self._sheets.paint_digits(painter, number)
         self._paint_mark_in_hand(painter, number)
         painter.restore()
+        look.tint(painter, area)
 
     def _paint_under(self, painter: QPainter, number: int) -> None:
         """What lies under the digits."""
@@ -240,11 +258,12 @@ class ScoreView(PagesArea):
         paint_passage(painter, page, desk.passage)
         shown = self._watch.entry.finding.note_ids if self._watch.entry else ()
         paint_lit(painter, page, shown, look.LIT, look.LIT_EDGE)
-        paint_lit(painter, page, self.sounding, look.SOUNDING, look.ACCENT)
+        paint_lit(painter, page, self.sounding, look.SOUNDING, look.ACCENT, heavy=True)
         if desk.part is not None and desk.note_id is not None:
             selected = notes_between(desk.part, desk.note_id, desk.until_id or desk.note_id)
             paint_selected(painter, page, (note.id for note in selected))
-        paint_unfingered(painter, page, desk.plan)
+        for plan in desk.shown_plans:
+            paint_unfingered(painter, page, plan)
 
     def _paint_mark_in_hand(self, painter: QPainter, number: int) -> None:
         if self._pencil.mark is not None:
@@ -258,6 +277,7 @@ class ScoreView(PagesArea):
         if place is None or event.button() != Qt.MouseButton.LeftButton:
             return
         number, x, y = place
+        self._take_part(number, y)
         page = self._sheets.pages[number].map
         note_id = self._note_at(number, x, y)
         measure = page.measure_at(x, y)
@@ -284,7 +304,16 @@ class ScoreView(PagesArea):
     def _note_at(self, number: int, x: float, y: float) -> str | None:
         """The note there; notes that the file hides lie on the page too, but nobody plays them."""
         note_id = self._sheets.pages[number].map.note_at(x, y)
-        return note_id if self._desk.part is not None and note_id in self._desk.part else None
+        return note_id if note_id is not None and self._desk.part_of(note_id) is not None else None
+
+    def _take_part(self, number: int, y: float) -> None:
+        """Take the part in hand whose staff of the full score lies there, before anything of it is selected."""
+        if self._desk.shows_full_score:
+            page = self._sheets.pages[number].map
+            near = min(page.notes.items(), key=lambda item: _away(item[1], y), default=None)
+            part = self._desk.part_of(near[0]) if near is not None else None
+            if part is not None:
+                self._desk.turn_to(part.id)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Go on moving the mark, or selecting measures, while the button is down."""
@@ -323,31 +352,25 @@ class ScoreView(PagesArea):
                 self.viewport().update()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Left and right go from note to note, up and down through the ways.
-
-        With shift left and right stretch the passage, with shift and control the notes in hand. With alt the arrows
-        move the mark in hand. A digit sets the finger, with control on the string above, with alt on the one below.
-        """
-        key = Qt.Key(event.key())
-        shift = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        if key in _NUDGES and event.modifiers() & Qt.KeyboardModifier.AltModifier:
-            self.nudge(*_NUDGES[key])
-        elif key in _KEY_STEPS and shift and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            self._desk.stretch(_KEY_STEPS[key])
-        elif key in _KEY_STEPS and shift:
-            self._stretch_by_key(_KEY_STEPS[key])
-        elif key in _KEY_STEPS:
-            self._desk.step_note(_KEY_STEPS[key])
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
-            self.way_stepped.emit(-1 if key == Qt.Key.Key_Up else 1)
-        elif Qt.Key.Key_0 <= key <= Qt.Key.Key_4:
-            self.finger_typed.emit(key - Qt.Key.Key_0, _strings_up(event.modifiers()))
-        elif key == Qt.Key.Key_T and not event.modifiers():
-            self.finger_typed.emit(THUMB, 0)
-        elif key == Qt.Key.Key_Escape:
-            self._desk.select_passage(None)
-        else:
-            super().keyPressEvent(event)
+        """Do what the table of keys has for the music."""
+        match pressed(MUSIC, event):
+            case "note", which:
+                self._desk.step_note(_STEPS[which])
+            case "way", which:
+                self.way_stepped.emit(_STEPS[which])
+            case "measures", which:
+                self._stretch_by_key(_STEPS[which])
+            case "notes", which:
+                self._desk.stretch(_STEPS[which])
+            case "nudge", which:
+                self.nudge(*_NUDGES[which])
+            case "finger" | "above" | "below" | "thumb" as typed, which:
+                first, strings_up = _TYPED[typed]
+                self.finger_typed.emit(first + which, strings_up)
+            case "clear", _:
+                self._desk.select_passage(None)
+            case _:
+                super().keyPressEvent(event)
 
     def _stretch_passage(self, first: int, last: int) -> None:
         old = self._desk.passage or (first, last)
@@ -364,8 +387,6 @@ class ScoreView(PagesArea):
         self._desk.select_passage((first, last))
 
 
-def _strings_up(modifiers: Qt.KeyboardModifier) -> int:
-    """How many strings above the present one a finger is typed for."""
-    if modifiers & Qt.KeyboardModifier.ControlModifier:
-        return 1
-    return -1 if modifiers & Qt.KeyboardModifier.AltModifier else 0
+def _away(note: NotePlace, y: float) -> float:
+    """How far a height on the page lies from the staff of a note."""
+    return max(note.staff_top - y, y - note.staff_bottom, 0.0)

@@ -6,6 +6,7 @@ from collections import OrderedDict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap
@@ -56,7 +57,7 @@ class Sheets:
         self._painters: dict[int, PagePainter] = {}
         self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
-        self._plan: Plan | None = None
+        self._plans: tuple[Plan, ...] = ()
         self._strings: Collection[str] = frozenset()
         self._bows: Mapping[str, str] = {}
         self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
@@ -65,13 +66,13 @@ class Sheets:
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
 
-    def show_plan(self, plan: Plan | None, strings: Collection[str] = frozenset()) -> list[int]:
-        """Take the digits of another plan; returns the pages that look different now.
+    def show_plans(self, plans: Sequence[Plan], strings: Collection[str] = frozenset()) -> list[int]:
+        """Take the digits of other plans, one a part; returns the pages that look different now.
 
         ``strings``: the notes at which the string is told too.
         """
-        self._plan, self._strings = plan, strings
-        own = frozenset(plan.locks) if plan else frozenset[str]()
+        self._plans, self._strings = tuple(plans), strings
+        own = frozenset(note_id for plan in plans for note_id in plan.locks)
         changed_own, self._own = own ^ self._own, own
         return self._want(changed_own)
 
@@ -98,7 +99,8 @@ class Sheets:
         return changed
 
     def _want(self, changed_own: frozenset[str]) -> list[int]:
-        wanted = (*(wanted_digits(self._plan, None, self._strings) if self._plan else ()), *wanted_signs(self._bows))
+        digits = [wanted_digits(plan, None, self._strings) for plan in self._plans]
+        wanted = (*chain.from_iterable(digits), *wanted_signs(self._bows))
         changed = []
         for number, page in enumerate(self.pages):
             here = tuple(one for one in wanted if one.note_id in page.map.notes)

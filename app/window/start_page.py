@@ -6,7 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from PySide6.QtCore import QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPixmap
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPalette, QPixmap
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -23,12 +23,14 @@ from PySide6.QtWidgets import (
 from app.job.recent import RecentFile
 from app.window import look
 from app.window.first_line import HEIGHT, WIDTH
+from app.window.keys import FILES, pressed
 from app.window.labels import heading, quiet_label
 from app.window.recents import Recents
+from app.window.tongue import date_words
+from language import _
 
 _PICTURE = QSize(WIDTH // 2, HEIGHT // 2)
 _MOST_WIDE = 660
-_OPENERS = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space)
 
 
 class StartPage(QScrollArea):
@@ -44,18 +46,18 @@ class StartPage(QScrollArea):
         self.rows: list[RecentRow] = []
         self.setWidgetResizable(True)
         self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setAccessibleName("Start")
+        self.setAccessibleName(_("Start"))
         page = QWidget(self)
         middle = QWidget(page)
         middle.setMaximumWidth(_MOST_WIDE)
         self._column = QVBoxLayout(middle)
         self._column.setSpacing(10)
-        self._column.addWidget(heading("Open a score to begin", middle))
-        says = quiet_label(look.QUIET_INK, middle)
-        says.setText("MusicXML, MIDI, ABC, Humdrum or MEI; or drop a file on this window.")
+        self._column.addWidget(heading(_("Open a score to begin"), middle))
+        says = quiet_label(look.QUIET, middle)
+        says.setText(_("MusicXML, MIDI, ABC, Humdrum or MEI; or drop a file on this window."))
         self._column.addWidget(says)
         self._column.addLayout(self._buttons(middle))
-        self._recently = heading("Opened last", middle)
+        self._recently = heading(_("Opened last"), middle)
         self._recently.setContentsMargins(0, 14, 0, 0)
         self._column.addWidget(self._recently)
         self._column.addStretch(1)
@@ -70,9 +72,9 @@ class StartPage(QScrollArea):
 
     def _buttons(self, parent: QWidget) -> QHBoxLayout:
         line = QHBoxLayout()
-        self.open_button = QPushButton("Open a score…", parent)
+        self.open_button = QPushButton(_("Open a score…"), parent)
         self.open_button.clicked.connect(self.open_wanted)
-        self.example_button = QPushButton("Open the example", parent)
+        self.example_button = QPushButton(_("Open the example"), parent)
         self.example_button.clicked.connect(self.example_wanted)
         for button in (self.open_button, self.example_button):
             line.addWidget(button)
@@ -108,19 +110,17 @@ class RecentRow(QFrame):
         self.file = recent.file
         self.is_there = recent.file.is_file()
         self.setAutoFillBackground(True)
-        palette = self.palette()
-        palette.setColor(self.backgroundRole(), look.FIELD)
-        self.setPalette(palette)
+        self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self.setToolTip(str(recent.file))
         self.name = _plain(recent.file.name, self)
         self.folder = FolderLabel(str(recent.file.parent), self)
-        self.says = quiet_label(look.QUIET_INK, self)
+        self.says = quiet_label(look.QUIET, self)
         self.image = QLabel(self)
         self.remove_button = QToolButton(self)
         self._lay_out(QPixmap(str(picture)) if picture is not None and picture.is_file() else QPixmap())
         when = moment_words(datetime.fromtimestamp(recent.opened), now)
-        self._say(f"opened {when}" if self.is_there else "not there any more")
+        self._say(_("opened {when}").format(when=when) if self.is_there else _("not there any more"))
 
     def _lay_out(self, picture: QPixmap) -> None:
         line = QHBoxLayout(self)
@@ -145,8 +145,8 @@ class RecentRow(QFrame):
         self.says.setText(state)
         self.remove_button.setText("×")
         self.remove_button.setAutoRaise(True)
-        self.remove_button.setToolTip("Take it off this list")
-        self.remove_button.setAccessibleName(f"Take {self.file.name} off this list")
+        self.remove_button.setToolTip(_("Take it off this list"))
+        self.remove_button.setAccessibleName(_("Take {name} off this list").format(name=self.file.name))
         self.remove_button.clicked.connect(lambda: self.removed.emit(self.file))
         self.setAccessibleName(f"{self.file.name}, {state}")
         self.name.setEnabled(self.is_there)
@@ -163,12 +163,13 @@ class RecentRow(QFrame):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Open the file by the keys that press buttons; the delete key takes it off the list."""
-        if self.is_there and event.key() in _OPENERS:
-            self.wanted.emit(self.file)
-        elif event.key() == Qt.Key.Key_Delete:
-            self.removed.emit(self.file)
-        else:
-            super().keyPressEvent(event)
+        match pressed(FILES, event):
+            case "open", _ if self.is_there:
+                self.wanted.emit(self.file)
+            case "remove", _:
+                self.removed.emit(self.file)
+            case _:
+                super().keyPressEvent(event)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Show which row the keys act on."""
@@ -195,7 +196,7 @@ class FolderLabel(QLabel):
     def paintEvent(self, event: QPaintEvent) -> None:
         """The end of the path that there is room for."""
         painter = QPainter(self)
-        painter.setPen(look.QUIET_INK)
+        painter.setPen(self.palette().color(look.QUIET))
         words = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideLeft, self.width())
         painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, words)
 
@@ -213,6 +214,5 @@ def _plain(text: str, parent: QWidget) -> QLabel:
 def moment_words(then: datetime, now: datetime) -> str:
     """When that was: "at 14:05" today, "on 3 May" this year, "on 3 May 2025" before."""
     if then.date() == now.date():
-        return f"at {then:%H:%M}"
-    year = "" if then.year == now.year else f" {then.year}"
-    return f"on {then.day} {then:%B}{year}"
+        return _("at {time}").format(time=f"{then:%H:%M}")
+    return _("on {date}").format(date=date_words(then, year=then.year != now.year))

@@ -13,6 +13,7 @@ from app.window import look
 from app.window.sheets import Sheets
 from engraving.engraver import EngravedPage
 from engraving.page import Rect
+from language import _
 
 STRIP_MM = 170.0
 _LEAST_WIDTH = 520
@@ -35,13 +36,13 @@ class Strip(QWidget):
     ) -> None:
         super().__init__(parent)
         self._sheets = Sheets(pages)
-        self._sheets.show_plan(plan, strings)
+        self._sheets.show_plans([plan], strings)
         self._differing = frozenset(differing)
         self.setMinimumHeight(self.heightForWidth(_LEAST_WIDTH))
         policy = self.sizePolicy()
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
-        self.setAccessibleName("The passage with this way's fingers")
+        self.setAccessibleName(_("The passage with this way's fingers"))
 
     @property
     def sheets(self) -> Sheets:
@@ -93,3 +94,5 @@ class Strip(QWidget):
             self._sheets.paint_digits(painter, number)
             painter.restore()
             painter.translate(0, page.height_mm * scale)
+        painter.resetTransform()
+        look.tint(painter, self.rect())

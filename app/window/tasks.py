@@ -20,6 +20,7 @@ from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
 from app.errors import AppError
 from engraving.errors import EngravingError
+from language import _
 
 _V = TypeVar("_V")
 
@@ -158,9 +159,9 @@ class TaskRunner(QObject):
             task.done(future.result())
         elif isinstance(error, BrokenProcessPool):
             self._drop_processes()
-            task.failed(AppError(f"{task.label}: the engraver broke down; the work itself is safe"))
+            task.failed(AppError(_("{task}: the engraver broke down; the work itself is safe").format(task=task.label)))
         elif isinstance(error, _FAULTS):
             task.failed(error)
         elif isinstance(error, Exception):
-            task.failed(AppError(f"{task.label} broke off; the work itself is safe"))
+            task.failed(AppError(_("{task} broke off; the work itself is safe").format(task=task.label)))
             sys.excepthook(type(error), error, error.__traceback__)  # a bug, and shown as one

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSl
 from app.job.tempo_scan import FASTEST, SLOWEST, TempoScan
 from app.window import look
 from app.window.labels import quiet_label
+from language import _
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 44, 8, 18
 _DASHES: tuple[list[float], ...] = ([], [5.0, 2.0], [1.2, 1.4], [6.0, 1.6, 1.2, 1.6])
@@ -25,9 +26,15 @@ class TempoPlot(QWidget):
         super().__init__(parent)
         self.scan: TempoScan | None = None
         self._tempo = 0.0
-        self.setMinimumHeight(130)
+        letters = look.plot_metrics(self)
+        self._line = letters.height()
+        self._left = max(_LEFT, letters.horizontalAdvance("888") + 8)
+        self._right = max(_RIGHT, letters.horizontalAdvance("1234") + 8)
+        self._bottom = max(_BOTTOM, self._line + 4)
+        self._digit = letters.horizontalAdvance("8") + 3
+        self.setMinimumHeight(112 + self._bottom)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
-        self.setAccessibleName("Effort of each way by tempo")
+        self.setAccessibleName(_("Effort of each way by tempo"))
 
     def sizeHint(self) -> QSize:
         """Wide and low."""
@@ -46,12 +53,12 @@ class TempoPlot(QWidget):
 
     def across(self, tempo: float) -> float:
         """Where a tempo lies across."""
-        return _LEFT + (self.width() - _LEFT - _RIGHT) * (tempo - SLOWEST) / (FASTEST - SLOWEST)
+        return self._left + (self.width() - self._left - self._right) * (tempo - SLOWEST) / (FASTEST - SLOWEST)
 
     def height_of(self, effort: float) -> float:
         """How high an effort lies; the scale begins at none."""
         most = max((max(efforts) for efforts in self.scan.efforts), default=1.0) if self.scan else 1.0
-        return self.height() - _BOTTOM - (self.height() - _TOP - _BOTTOM) * effort / max(most, 1.0)
+        return self.height() - self._bottom - (self.height() - _TOP - self._bottom) * effort / max(most, 1.0)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Scale, lines, crossings and the tempo in hand."""
@@ -62,19 +69,23 @@ class TempoPlot(QWidget):
             self._paint_crossings(painter, self.scan)
 
     def _paint_scale(self, painter: QPainter) -> None:
-        bottom = self.height() - _BOTTOM
-        painter.setPen(QPen(look.PAPER_EDGE, 1))
-        painter.drawLine(QPointF(_LEFT, bottom), QPointF(self.width() - _RIGHT, bottom))
-        painter.drawLine(QPointF(_LEFT, _TOP), QPointF(_LEFT, bottom))
+        bottom = self.height() - self._bottom
+        painter.setPen(QPen(look.LINE, 1))
+        painter.drawLine(QPointF(self._left, bottom), QPointF(self.width() - self._right, bottom))
+        painter.drawLine(QPointF(self._left, _TOP), QPointF(self._left, bottom))
         painter.setPen(look.QUIET_INK)
         for tempo in range(SLOWEST, FASTEST + 1, _EVERY):
-            area = QRectF(self.across(tempo) - 20, bottom + 2, 40, _BOTTOM - 3)
+            area = QRectF(self.across(tempo) - self._left, bottom + 2, 2 * self._left, self._bottom - 3)
             painter.drawText(area, Qt.AlignmentFlag.AlignCenter, str(tempo))
         if self.scan is not None:
             right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
             most = max(max(efforts) for efforts in self.scan.efforts)
             for effort in (0.0, most):
-                painter.drawText(QRectF(0, self.height_of(effort) - 8, _LEFT - 4, 16), right, f"{effort:.0f}")
+                painter.drawText(
+                    QRectF(0, max(self.height_of(effort) - self._line / 2, 0), self._left - 4, self._line),
+                    right,
+                    f"{effort:.0f}",
+                )
         if SLOWEST <= self._tempo <= FASTEST:
             painter.setPen(QPen(look.PASSAGE_EDGE, 1, Qt.PenStyle.DashLine))
             painter.drawLine(QPointF(self.across(self._tempo), _TOP), QPointF(self.across(self._tempo), bottom))
@@ -91,13 +102,16 @@ class TempoPlot(QWidget):
             ]
             painter.drawPolyline(points)
             painter.setPen(_INKS[number])
-            beside = sum(abs(points[-1].y() - other) < _LEAST_APART for other in named)
+            beside = sum(abs(points[-1].y() - other) < max(_LEAST_APART, 0.8 * self._line) for other in named)
             named.append(points[-1].y())
-            painter.drawText(QPointF(points[-1].x() + 3 + 9 * beside, points[-1].y() + 4), str(number + 1))
+            painter.drawText(
+                QPointF(points[-1].x() + 3 + self._digit * beside, max(points[-1].y() + 4, 0.8 * self._line)),
+                str(number + 1),
+            )
 
     def _paint_crossings(self, painter: QPainter, scan: TempoScan) -> None:
         painter.setPen(QPen(look.INK, 1.5))
-        painter.setBrush(look.PAPER)
+        painter.setBrush(look.paper())
         for one in scan.crossings:
             height = self.height_of(scan.effort_at(one.after, one.tempo))
             painter.drawEllipse(QPointF(self.across(one.tempo), height), 4, 4)
@@ -115,13 +129,13 @@ class TempoPanel(QWidget):
         self.slider = QSlider(Qt.Orientation.Horizontal, self)
         self.slider.setRange(SLOWEST, FASTEST)
         self.slider.setPageStep(8)
-        self.slider.setAccessibleName("Tempo in quarter notes a minute")
+        self.slider.setAccessibleName(_("Tempo in quarter notes a minute"))
         self.slider.setValue(round(printed))
-        self.back = QPushButton("As printed", self)
+        self.back = QPushButton(_("As printed"), self)
         self.plot = TempoPlot(self)
         self._value = QLabel(self)
-        self._sentence = quiet_label(look.INK, self)
-        self._sentence.setAccessibleName("Which way costs less at which tempo")
+        self._sentence = quiet_label(look.PLAIN, self)
+        self._sentence.setAccessibleName(_("Which way costs less at which tempo"))
         # The ways are worked out when the slider rests.
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
@@ -149,7 +163,7 @@ class TempoPanel(QWidget):
 
     def _lay_out(self) -> None:
         row = QHBoxLayout()
-        label = QLabel("Tempo", self)
+        label = QLabel(_("Tempo"), self)
         label.setBuddy(self.slider)
         for widget in (label, self._value):
             row.addWidget(widget)
@@ -175,6 +189,6 @@ class TempoPanel(QWidget):
 
     def _say(self) -> None:
         tempo = self.tempo or self._printed
-        self._value.setText(f"quarter = {tempo:.0f}")
+        self._value.setText(_("quarter = {tempo:.0f}").format(tempo=tempo))
         self.back.setEnabled(self._moved)
         self.plot.show_tempo(tempo)

@@ -16,6 +16,7 @@ from analysis.watch.watchlist import watch_list
 from app.job.pencilling import carry_pencilled
 from app.job.watching import OWN, Entry, Remark, Standing, entries
 from app.window.desk import Desk
+from language import _, n_
 
 _Read = tuple[Plan | None, tuple[Finding, ...]]
 
@@ -68,11 +69,11 @@ class Watch(QObject):
 
     def accept(self) -> None:
         """Take it to the practice sheet, or off it again."""
-        self._stand(Standing.ACCEPTED, "to the practice sheet", "off the practice sheet")
+        self._stand(Standing.ACCEPTED, _("to the practice sheet"), _("off the practice sheet"))
 
     def hide(self) -> None:
         """Put it away, or bring it back."""
-        self._stand(Standing.HIDDEN, "hidden", "shown again")
+        self._stand(Standing.HIDDEN, _("hidden"), _("shown again"))
 
     def reword(self, text: str) -> None:
         """Say it in the teacher's words; none brings ours back."""
@@ -81,18 +82,18 @@ class Watch(QObject):
             self.note(text)
         elif entry is not None:
             text = "" if text.strip() == entry.finding.text else text.strip()
-            self._remark(replace(entry.remark, text=text), "other words")
+            self._remark(replace(entry.remark, text=text), _("other words"))
 
     def join(self, note: str) -> None:
         """Add a sentence of the teacher's own to the entry in hand."""
         if self._entry is not None:
-            self._remark(replace(self._entry.remark, note=note.strip()), "your note")
+            self._remark(replace(self._entry.remark, note=note.strip()), _("your note"))
 
     def note(self, text: str) -> None:
         """Write an entry of the teacher's own at the selected note; no text takes it away."""
         note_id = self._desk.note_id
         if note_id is not None:
-            self._desk.note_down(lambda work: work.with_own_note(note_id, text.strip()), "your note")
+            self._desk.note_down(lambda work: work.with_own_note(note_id, text.strip()), _("your note"))
 
     def carry(self) -> None:
         """Give music that comes again the fingers and marks it had before, as one step."""
@@ -111,7 +112,7 @@ class Watch(QObject):
                 self._carry_from(plan, entry.finding, part)
 
         desk.tasks.run(
-            f"Fingering {source.name}",
+            _("Fingering {name}").format(name=source.name),
             lambda tick: work.plan(source, tick),
             done,
             lambda error: desk.failed.emit(str(error)),
@@ -124,12 +125,15 @@ class Watch(QObject):
         found = carried(source, self._desk.plan, finding.note_ids, finding.again)
         change = carry_pencilled(part, source.part, work, finding.note_ids, finding.again, found.locks)
         label = source.part.measures[source.part.note(finding.again[0]).measure].label
-        whose = "" if source.part is part else f" of {source.part.name}"
-        self._desk.fix_and_mark(found.locks, change, f"fingers and marks{whose} from measure {label} on")
+        words = _("fingers and marks from measure {label} on")
+        if source.part is not part:
+            words = _("fingers and marks of {part} from measure {label} on")
+        self._desk.fix_and_mark(found.locks, change, words.format(part=source.part.name, label=label))
         if found.left_out:
             others = len(found.left_out) - 1
-            more = f" (and {others} more notes)" if others else ""
-            self._desk.said.emit(f"{next(iter(found.left_out.values()))}{more}")
+            more = n_("(and {number} more note)", "(and {number} more notes)", others).format(number=others)
+            first = next(iter(found.left_out.values()))
+            self._desk.said.emit(f"{first} {more}" if others else first)
 
     def _stand(self, standing: Standing, done: str, undone: str) -> None:
         entry = self._entry
@@ -142,7 +146,7 @@ class Watch(QObject):
     def _remark(self, remark: Remark, text: str) -> None:
         if self._entry is not None:
             key = self._entry.finding.key
-            self._desk.note_down(lambda work: work.with_remark(key, remark), f"watch-list: {text}")
+            self._desk.note_down(lambda work: work.with_remark(key, remark), _("watch-list: {step}").format(step=text))
 
     # What the desk tells
 
@@ -172,10 +176,11 @@ class Watch(QObject):
                 if desk.part is part:
                     self._tell()
 
-        desk.tasks.run(f"Reading {part.name}", work, done, self._failed(part))
+        desk.tasks.run(_("Reading {name}").format(name=part.name), work, done, self._failed(part))
 
     def _failed(self, part: Part) -> Callable[[Exception], None]:
-        return lambda error: self._desk.failed.emit(f"{part.name}: the watch-list cannot be made: {error}")
+        words = _("{part}: the watch-list cannot be made: {error}")
+        return lambda error: self._desk.failed.emit(words.format(part=part.name, error=error))
 
     def _tell(self) -> None:
         """The entries are others; the one in hand stays in hand as it is now."""

@@ -11,12 +11,14 @@ from app.job.watching import OWN, Entry, title_of
 from app.window import look
 from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
+from app.window.flow import Panel
 from app.window.labels import quiet_label
 from app.window.watch import Watch
+from language import _, later
 
 _Index = QModelIndex | QPersistentModelIndex
 _ENTRY = Qt.ItemDataRole.UserRole
-_EVERYTHING = "Everything"
+_EVERYTHING = later("Everything")
 
 
 class WatchModel(QAbstractListModel):
@@ -62,17 +64,21 @@ def _card(part: Part, entry: Entry) -> Card:
     label = part.measures[part.note(entry.finding.note_ids[0]).measure].label
     aside = ""
     if entry.is_hidden:
-        aside = "hidden"
+        aside = _("hidden")
     elif entry.is_accepted:
-        aside = "on the sheet"
+        aside = _("on the sheet")
     elif entry.finding.certainty < SUGGESTION:
-        aside = "a proposal"
+        aside = _("a proposal")
     return Card(
-        f"{label} · {title_of(entry.finding.kind)}", aside, entry.text, strong=entry.is_accepted, faint=entry.is_hidden
+        f"{label} · {title_of(entry.finding.kind)}",
+        aside,
+        entry.text,
+        strong=entry.is_accepted,
+        faint=entry.is_hidden,
     )
 
 
-class WatchPanel(QWidget):
+class WatchPanel(Panel):
     """The list and what can be done with the entry in hand.
 
     ``reword_wanted``, ``join_wanted``: the teacher wants to write. ``carry_wanted``: to have the fingers of music that
@@ -88,19 +94,19 @@ class WatchPanel(QWidget):
         self._desk, self._watch = desk, watch
         self.model = WatchModel(self)
         self.kinds = QComboBox(self)
-        self.kinds.setAccessibleName("Which entries to show")
-        self.kinds.addItem(_EVERYTHING)
-        self.hidden = QCheckBox("Hidden too", self)
-        self.list = CardList("Watch-list", self)
+        self.kinds.setAccessibleName(_("Which entries to show"))
+        self.kinds.addItem(_(_EVERYTHING))
+        self.hidden = QCheckBox(_("Hidden too"), self)
+        self.list = CardList(_("Watch-list"), self)
         self.list.setModel(self.model)
-        self._state = quiet_label(look.QUIET_INK, self)
-        self.accept = QPushButton("On the sheet", self)
+        self._state = quiet_label(look.QUIET, self)
+        self.accept = QPushButton(_("On the sheet"), self)
         self.accept.setCheckable(True)
-        self.hide_it = QPushButton("Hide", self)
+        self.hide_it = QPushButton(_("Hide"), self)
         self.hide_it.setCheckable(True)
-        self.reword = QPushButton("Other words…", self)
-        self.join = QPushButton("Add a note…", self)
-        self.carry = QPushButton("Same fingers and marks as before", self)
+        self.reword = QPushButton(_("Other words…"), self)
+        self.join = QPushButton(_("Add a note…"), self)
+        self.carry = QPushButton(_("Same fingers and marks as before"), self)
         self._lay_out()
         self._connect()
         self._refresh()
@@ -167,7 +173,7 @@ class WatchPanel(QWidget):
         kept = self.kinds.currentData()
         kinds = dict.fromkeys(entry.finding.kind for entry in sorted(visible, key=lambda e: title_of(e.finding.kind)))
         self.kinds.clear()
-        self.kinds.addItem(f"{_EVERYTHING} ({len(visible)})")
+        self.kinds.addItem(f"{_(_EVERYTHING)} ({len(visible)})")
         for kind in kinds:
             number = sum(entry.finding.kind == kind for entry in visible)
             self.kinds.addItem(f"{title_of(kind)} ({number})", kind)
@@ -175,10 +181,10 @@ class WatchPanel(QWidget):
 
     def _state_words(self, every: tuple[Entry, ...]) -> str:
         if self._desk.part is None:
-            return "What will go wrong in a part stands here once it is read."
+            return _("What will go wrong in a part stands here once it is read.")
         if not self._watch.is_read:
-            return "The part is being read."
-        return "" if every else "Nothing to watch in this part."
+            return _("The part is being read.")
+        return "" if every else _("Nothing to watch in this part.")
 
     def _show_choice(self) -> None:
         """Mark the entry in hand, and offer what can be done with it."""

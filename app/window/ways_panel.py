@@ -11,11 +11,14 @@ from analysis.fingering.cautions import Caution, cautions
 from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
+from analysis.wording import decimal
 from app.job.note_words import placement_words
 from app.window import look
 from app.window.cards import CARD, Card, CardList
 from app.window.desk import Desk
+from app.window.flow import Panel
 from app.window.labels import heading, quiet_label
+from language import _
 
 _Index = QModelIndex | QPersistentModelIndex
 _WAY = Qt.ItemDataRole.UserRole
@@ -65,7 +68,7 @@ class WaysModel(QAbstractListModel):
 
     def extra_words(self, way: Way) -> str:
         """What the way costs beyond the choice made, in effort units."""
-        return "chosen" if way.chosen else f"{way.extra:+.1f}"
+        return _("chosen") if way.chosen else decimal(f"{way.extra:+.1f}")
 
     def reason(self, way: Way) -> str:
         """Why the way is chosen, or why it is not."""
@@ -73,11 +76,11 @@ class WaysModel(QAbstractListModel):
             return against(way.differences)
         rivals = [other for other in self._ways if not other.chosen]
         if rivals and rivals[0].extra < 0:
-            return "Fixed by you, at more effort than the easiest way."
-        return why_chosen(rivals[0].differences) if rivals else "The only way under the house rules."
+            return _("Fixed by you, at more effort than the easiest way.")
+        return why_chosen(rivals[0].differences) if rivals else _("The only way under the house rules.")
 
 
-class WaysPanel(QWidget):
+class WaysPanel(Panel):
     """The list beside the music. ``way_chosen``: the teacher takes one. ``released``: Handframe shall decide again."""
 
     way_chosen = Signal(object)
@@ -89,20 +92,20 @@ class WaysPanel(QWidget):
         self.model = WaysModel(self)
         self._note = QLabel("", self)
         self._note.setWordWrap(True)
-        self._reason = quiet_label(look.QUIET_INK, self)
-        self._reason.setAccessibleName("Why the note is played so")
-        self._caution = quiet_label(look.PASSAGE_EDGE, self)
-        self._caution.setAccessibleName("Caution for small hands")
+        self._reason = quiet_label(look.QUIET, self)
+        self._reason.setAccessibleName(_("Why the note is played so"))
+        self._caution = quiet_label(look.CAUTION, self)
+        self._caution.setAccessibleName(_("Caution for small hands"))
         self._cautions: Mapping[str, Caution] = {}
         self._cautioned: Plan | None = None
-        self._list = CardList("Ways to play the selected note", self)
+        self._list = CardList(_("Ways to play the selected note"), self)
         self._list.setModel(self.model)
         self._list.clicked.connect(self._choose)
         self._list.activated.connect(self._choose)
-        self._release = QPushButton("Let Handframe decide again", self)
+        self._release = QPushButton(_("Let Handframe decide again"), self)
         self._release.clicked.connect(self.released)
         layout = QVBoxLayout(self)
-        layout.addWidget(heading("Ways to play", self))
+        layout.addWidget(heading(_("Ways to play"), self))
         for label in (self._note, self._reason, self._caution):
             layout.addWidget(label)
         layout.addWidget(self._list, 1)
@@ -161,12 +164,13 @@ class WaysPanel(QWidget):
     def _note_words(self, plan: Plan | None) -> str:
         note, part = self._desk.note, self._desk.part
         if note is None or part is None:
-            return "Select a note: click it, or go from note to note with the arrow keys."
-        words = f"<b>{note.pitch.name.replace('#', '♯').replace('b', '♭')}</b>, {part.place(note)}"
+            return _("Select a note: click it, or go from note to note with the arrow keys.")
+        words = f"<b>{note.pitch.words}{note.pitch.octave}</b>, {part.place(note)}"
         if plan is None:
             return words
         if note.id in plan.problems:
             return f"{words}<br>{plan.problems[note.id]}"
         if note.id in plan.locks:
-            return f"{words}<br>Fixed by you: {plan.locks[note.id].words(plan.setting.instrument)}."
+            fixed = _("Fixed by you: {words}.").format(words=plan.locks[note.id].words(plan.setting.instrument))
+            return f"{words}<br>{fixed}"
         return words

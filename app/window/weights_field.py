@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QGridLayout, QToolButto
 
 from analysis.fingering.terms import TERMS
 from app.window.rule_fields import RuleField, WheelGuard
+from language import _
 
 _HEAVIEST = 20.0
 _COLUMNS = 2
@@ -20,7 +21,7 @@ class WeightsField(RuleField):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.rows = {term.name: _Weight(term.says, self) for term in TERMS}
+        self.rows = {term.name: _Weight(_(term.says), self) for term in TERMS}
         self.unfold = QToolButton(self)
         self.unfold.setCheckable(True)
         self.unfold.setAutoRaise(True)
@@ -75,7 +76,8 @@ class WeightsField(RuleField):
 
     def _say(self) -> None:
         said = sum(row.box.isChecked() for row in self.rows.values())
-        self.unfold.setText(f"{said} of {len(self.rows)} otherwise" if said else "all as usual")
+        words = _("{number} of {terms} otherwise").format(number=said, terms=len(self.rows))
+        self.unfold.setText(words if said else _("all as usual"))
 
 
 class _Weight:
@@ -89,7 +91,7 @@ class _Weight:
         self.spin.setSingleStep(0.1)
         self.spin.setDecimals(2)
         self.spin.setPrefix("× ")
-        self.spin.setAccessibleName(f"How much {says} counts")
+        self.spin.setAccessibleName(_("How much {term} counts").format(term=says))
         WheelGuard.over(self.spin)
         self._exact = self._shown = 1.0
         self.box.toggled.connect(self.rest)

@@ -22,6 +22,7 @@ from engraving.cueing.pitching import octaves_into, rewritten, written_in
 from engraving.elements import number_in, pitch_in
 from engraving.errors import EngravingError
 from engraving.reading.partwalk import PartWalk, WalkedNote
+from language import _
 
 if TYPE_CHECKING:
     from analysis.cues import Cue
@@ -77,7 +78,9 @@ def _source(document: Document, part_id: str) -> _Walked:
     for part in document.tree.iterfind("part"):
         if part.get("id") == part_id:
             return _Walked(part, document)
-    raise EngravingError(f"{document.name}: no part with the id '{part_id}' to take a cue from")
+    raise EngravingError(
+        _("{file}: no part with the id '{part_id}' to take a cue from").format(file=document.name, part_id=part_id)
+    )
 
 
 class _Planner:
@@ -91,7 +94,11 @@ class _Planner:
         try:
             notes = [self._source.heard[note_id] for note_id in self._cue.note_ids]
         except KeyError as error:
-            raise EngravingError(f"{self._document.name}: there is no note with the id {error.args[0]}") from error
+            raise EngravingError(
+                _("{file}: there is no note with the id {note_id}").format(
+                    file=self._document.name, note_id=error.args[0]
+                )
+            ) from error
         measures = list(dict.fromkeys(one.measure for one in notes))
         entry = next((index for index in measures if not self._rests(index)), None)
         if entry is None:

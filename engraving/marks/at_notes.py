@@ -20,6 +20,7 @@ from engraving.marks.fingerings import restyle, sign, write_string
 from engraving.marks.notations import add_accidental, add_notation, signs_at
 from engraving.marks.sites import Site
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
+from language import _
 
 Look = Mapping[str, str]
 
@@ -94,7 +95,7 @@ def _courtesy(site: Site, mark: TeacherMark, look: Look) -> None:
     pitch = None if written is None else pitch_in(written)
     name = None if pitch is None else _ACCIDENTALS.get(pitch.alter)
     if name is None:
-        raise EngravingError(f"the note {mark.first} has no accidental that could be written")
+        raise EngravingError(_("the note {note_id} has no accidental that could be written").format(note_id=mark.first))
     add_accidental(site.note, sign("accidental", {"cautionary": "yes", "parentheses": "yes", **look}, name))
 
 

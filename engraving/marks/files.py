@@ -12,6 +12,7 @@ from engraving.errors import EngravingError
 from engraving.marks.finger import Mark
 from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
+from language import _
 
 _PLAIN_SUFFIXES = (".musicxml", ".xml")
 _PACKED_SUFFIX = ".mxl"
@@ -32,7 +33,9 @@ def write_marked(
     """
     suffix = path.suffix.lower()
     if suffix not in (*_PLAIN_SUFFIXES, _PACKED_SUFFIX):
-        raise EngravingError(f"{path.name} cannot be written as MusicXML: end its name in .musicxml, .xml or .mxl")
+        raise EngravingError(
+            _("{file} cannot be written as MusicXML: end its name in .musicxml, .xml or .mxl").format(file=path.name)
+        )
     data = marked_bytes(document, marks, teacher, colour=colour)
     if suffix == _PACKED_SUFFIX:
         data = archive_of(data, f"{path.stem}.musicxml")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analysis.fingering.frames.stops import THUMB
 from engraving.errors import EngravingError
+from language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +22,10 @@ class Mark:
 
     def __post_init__(self) -> None:
         if not 0 <= self.finger <= THUMB:
-            raise EngravingError(f"finger {self.finger} is not one of 0 to 4, nor {THUMB}, the thumb")
+            raise EngravingError(
+                _("finger {finger} is not one of 0 to 4, nor {thumb}, the thumb").format(
+                    finger=self.finger, thumb=THUMB
+                )
+            )
         if self.string is not None and self.string < 1:
-            raise EngravingError(f"string {self.string} is not 1 or more")
+            raise EngravingError(_("string {string} is not 1 or more").format(string=self.string))

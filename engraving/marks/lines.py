@@ -14,6 +14,7 @@ from lxml import etree
 
 from engraving.errors import EngravingError
 from engraving.marks.sites import PartSites
+from language import _
 
 # Some readers count brackets and dashes together, so both take their numbers from one row.
 _ROWS = {
@@ -88,7 +89,7 @@ class PartLines:
             if other is not None:
                 self._keep_alone(row, other)
             open_ends[key] = end
-        for (row, _), end in open_ends.items():
+        for (row, _number), end in open_ends.items():
             self._keep_alone(row, end)
 
     def over(self, tag: str, first: int, last: int) -> Iterator[Line]:
@@ -114,7 +115,7 @@ class PartLines:
         taken = {line.number for line in beside}
         number = next((str(number) for number in range(1, _MOST + 1) if str(number) not in taken), None)
         if number is None:
-            raise EngravingError(f"more than {_MOST} lines of one kind lie over each other")
+            raise EngravingError(_("more than {most} lines of one kind lie over each other").format(most=_MOST))
         for end in (start, stop):
             end.set("number", number)
         self._keep(row, Line(number, start, stop, *places), *measures)

@@ -14,6 +14,7 @@ from engraving.marks.lines import PartLines
 from engraving.marks.over_notes import OVER_NOTES, Reach
 from engraving.marks.sites import PartSites, Site, find_sites
 from engraving.marks.teacher import MARK_KINDS, OF_CHORD, ONE_OF, TeacherMark
+from language import _
 
 _TENTHS = 10  # in a staff space (MusicXML 4.0, type tenths)
 _COLOUR = re.compile(r"#[0-9A-F]{6}")
@@ -51,7 +52,7 @@ def look_of(mark: TeacherMark | None, colour: str | None) -> dict[str, str]:
     if colour is not None:
         look["color"] = colour.upper()
         if not _COLOUR.fullmatch(look["color"]):
-            raise EngravingError(f"'{colour}' is no colour such as #C03020")
+            raise EngravingError(_("'{colour}' is no colour such as #C03020").format(colour=colour))
     return look
 
 
@@ -104,9 +105,9 @@ class _Pencil:
 def _check_notes(sites: Mapping[str, Site], wanted: Collection[str]) -> None:
     for note_id in wanted:
         if note_id not in sites:
-            raise EngravingError(f"there is no note with the id {note_id}")
+            raise EngravingError(_("there is no note with the id {note_id}").format(note_id=note_id))
         if sites[note_id].note.find("rest") is not None:
-            raise EngravingError(f"a rest takes no mark, and {note_id} is one")
+            raise EngravingError(_("a rest takes no mark, and {note_id} is one").format(note_id=note_id))
 
 
 def _check_single(sites: Mapping[str, Site], marks: Collection[TeacherMark]) -> None:
@@ -119,15 +120,29 @@ def _check_single(sites: Mapping[str, Site], marks: Collection[TeacherMark]) -> 
         note = site.head if group in OF_CHORD else site.note
         says = (mark.kind, mark.text)
         if said.setdefault((note, group), says) != says:
-            raise EngravingError(f"two different {group} for the note {mark.first}")
+            raise EngravingError(
+                _("two different {group} for the note {note_id}").format(group=_(group), note_id=mark.first)
+            )
 
 
 def _check_order(mark: TeacherMark, first: Site, last: Site) -> None:
-    title = MARK_KINDS[mark.kind].title
+    title = _(MARK_KINDS[mark.kind].title)
     if first.part is not last.part:
-        raise EngravingError(f"{title}: the notes {mark.first} and {mark.last} stand in two parts")
+        raise EngravingError(
+            _("{title}: the notes {first} and {last} stand in two parts").format(
+                title=title, first=mark.first, last=mark.last
+            )
+        )
     if MARK_KINDS[mark.kind].element == "slur" and first.head is last.head:
-        raise EngravingError(f"{title}: the notes {mark.first} and {mark.last} belong to one chord")
+        raise EngravingError(
+            _("{title}: the notes {first} and {last} belong to one chord").format(
+                title=title, first=mark.first, last=mark.last
+            )
+        )
     later = last.measure > first.measure
     if last.measure < first.measure or (not later and first.voice == last.voice and last.begins < first.begins):
-        raise EngravingError(f"{title}: the mark ends at {mark.last}, before it begins at {mark.first}")
+        raise EngravingError(
+            _("{title}: the mark ends at {last}, before it begins at {first}").format(
+                title=title, last=mark.last, first=mark.first
+            )
+        )

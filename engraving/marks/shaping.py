@@ -7,6 +7,7 @@ from bisect import bisect_left, bisect_right
 from analysis.music import Measure, Part
 from engraving.errors import EngravingError
 from engraving.marks.teacher import TeacherMark
+from language import _
 
 
 def shaped_bars(part: Part, first_measure: int, last_measure: int) -> tuple[TeacherMark, ...]:
@@ -17,8 +18,11 @@ def shaped_bars(part: Part, first_measure: int, last_measure: int) -> tuple[Teac
     where a printed hairpin says otherwise. EngravingError when the part has no such measures.
     """
     if not 0 <= first_measure <= last_measure < len(part.measures):
-        asked = f"{first_measure + 1} to {last_measure + 1}"
-        raise EngravingError(f"{part.name} has no measures {asked}; it has {len(part.measures)}")
+        raise EngravingError(
+            _("{part} has no measures {first} to {last}; it has {count}").format(
+                part=part.name, first=first_measure + 1, last=last_measure + 1, count=len(part.measures)
+            )
+        )
     printed = _printed(part)
     measures = part.measures[first_measure : last_measure + 1]
     marks = (_shape(part, measure) for measure in measures if measure.index not in printed)

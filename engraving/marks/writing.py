@@ -18,6 +18,7 @@ from engraving.marks.fingerings import write_fingering
 from engraving.marks.pencil import look_of, write_teacher_marks
 from engraving.marks.teacher import TeacherMark
 from engraving.xmltext import has_declaration, xml_bytes
+from language import _
 
 
 def marked_tree(
@@ -54,12 +55,16 @@ def _write_fingerings(tree: etree._ElementTree, name: str, wanted: dict[str, Mar
             del wanted[mark.note_id]
             write_fingering(note, mark, look)
     if wanted:
-        raise EngravingError(f"{name} has no note with the id {next(iter(wanted))}")
+        raise EngravingError(
+            _("{name} has no note with the id {note_id}").format(name=name, note_id=next(iter(wanted)))
+        )
 
 
 def _by_note(document: Document, marks: Iterable[Mark]) -> dict[str, Mark]:
     wanted: dict[str, Mark] = {}
     for mark in marks:
         if wanted.setdefault(mark.note_id, mark) != mark:
-            raise EngravingError(f"{document.name}: two different marks for the note {mark.note_id}")
+            raise EngravingError(
+                _("{file}: two different marks for the note {note_id}").format(file=document.name, note_id=mark.note_id)
+            )
     return wanted

@@ -2,7 +2,8 @@
 
 Nothing of a box touches the page or what lies over it: its lines lie beyond all that belongs to its measures, and are
 broken where there is no room, its sides most of all at the staff. A box that reaches over systems is open where it
-goes on. Passages within another lie inside its box. The lines of neighbouring boxes differ: whole, in dashes, in dots.
+goes on. Passages within another lie inside its box. The lines of neighbouring boxes differ: whole, in dashes, in dots;
+so do their colours, where there are any.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from engraving.placing.boxroom import Room, rooms_of
 from engraving.placing.figures import FIGURE_HEIGHT
 from engraving.placing.page import Overlay
 from engraving.placing.runs import Run, level_runs, upright_runs
+from language import _
 
 # In staff spaces.
 _INSET = 0.5  # from a bar line to the side beside it
@@ -54,22 +56,28 @@ class PassageBox:
     last: int
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "name", one_line(self.name, "Passage"))
+        object.__setattr__(self, "name", one_line(self.name, _("Passage")))
         if not self.name:
-            raise EngravingError("Passage: it has no name")
+            raise EngravingError(_("Passage: it has no name"))
         if not 0 <= self.first <= self.last:
-            raise EngravingError(f"Passage: there are no measures from index {self.first} to {self.last}")
+            raise EngravingError(
+                _("Passage: there are no measures from index {first} to {last}").format(
+                    first=self.first, last=self.last
+                )
+            )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PaintedBox:
     """As much of a passage's box as lies at one system.
 
-    ``drawn`` in the units of :mod:`engraving.drawing`; ``boxes`` [n, 4] are its ink in mm.
+    ``number`` is its place among all passages, which its lines and its colour go by. ``drawn`` in the units of
+    :mod:`engraving.drawing`; ``boxes`` [n, 4] are its ink in mm.
     """
 
     passage: PassageBox
     system: int
+    number: int
     drawn: tuple[Mark, ...]
     boxes: Floats
 
@@ -97,7 +105,9 @@ def boxes_on(
         setter.set_top(frame)
     for frame in inside_first:
         setter.set_bottom(frame)
-    return tuple(PaintedBox(one.passage, one.system, tuple(one.drawn), setter.ink_of(one.drawn)) for one in frames)
+    return tuple(
+        PaintedBox(one.passage, one.system, one.number, tuple(one.drawn), setter.ink_of(one.drawn)) for one in frames
+    )
 
 
 @dataclass(slots=True, eq=False)

@@ -5,17 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from math import lcm
 from types import MappingProxyType
 
 from lxml import etree
 
 from engraving.elements import Metre, metre_in, number_in, transposition_in
 from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS, Limits
 from engraving.reading.directions import Said, said_in, staff_in
+from language import _
 
 _TAGS_OF_NOTE = frozenset(
     ("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead", "accidental")
 )
+# Of a text that is no number; what should be one may be a novel.
+_MOST_SHOWN = 24
 _NO_NOTATIONS: Mapping[str, list[etree._Element]] = MappingProxyType({})
 
 
@@ -95,12 +100,15 @@ class PartWalk:
     ``file_name`` and ``part_name`` are for messages. ScoreFileError when a note cannot be placed in time.
     """
 
-    def __init__(self, part: etree._Element, file_name: str, part_name: str) -> None:
+    def __init__(self, part: etree._Element, file_name: str, part_name: str, limits: Limits = LIMITS) -> None:
         self.measures: list[WalkedMeasure] = []
         self._place = f"{file_name}: {part_name}"
         self._divisions: Fraction | None = None
         self._metre: Metre | None = None
         self._durations: dict[str | None, Fraction] = {}
+        # All times so far are multiples of one over this.
+        self._common = 1
+        self._limits = limits
         self._now = Fraction(0)
         for measure in part.iterfind("measure"):
             self._walk_measure(measure)
@@ -191,13 +199,21 @@ class PartWalk:
 
     def _counted(self, text: str | None) -> Fraction:
         if text is None:
-            raise self._fault("a note has no duration")
+            raise self._fault(_("a note has no duration"))
         duration = number_in(text)
         if duration is None or duration < 0:
-            raise self._fault(f"'{text.strip()}' is no duration")
+            raise self._fault(_("'{text}' is no duration").format(text=text.strip()[:_MOST_SHOWN]))
         if self._divisions is None or self._divisions <= 0:
-            raise self._fault("the divisions of the quarter note are not given, so no duration can be counted")
-        return duration / self._divisions
+            raise self._fault(_("the divisions of the quarter note are not given, so no duration can be counted"))
+        counted = duration / self._divisions
+        if counted > self._limits.quarters:
+            raise self._fault(_("a note lasts longer than any music"))
+        self._common = lcm(self._common, counted.denominator)
+        if self._common > self._limits.denominator:
+            raise self._fault(_("the durations have no common measure"))
+        return counted
 
     def _fault(self, what: str) -> ScoreFileError:
-        return ScoreFileError(f"{self._place}, measure {self.measures[-1].label}: {what}")
+        return ScoreFileError(
+            _("{place}, measure {label}: {what}").format(place=self._place, label=self.measures[-1].label, what=what)
+        )

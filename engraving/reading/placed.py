@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -11,6 +11,7 @@ from engraving.elements import pitch_in
 from engraving.errors import ScoreFileError
 from engraving.reading.partwalk import WalkedMeasure, WalkedNote
 from engraving.reading.slurs import Moment
+from language import _
 
 
 @dataclass(slots=True, eq=False)
@@ -38,29 +39,31 @@ class Placed:
         return self.walked.element.get("id", "")
 
 
-def placed_notes(measures: Sequence[WalkedMeasure], onsets: Sequence[Fraction], place: str) -> Iterator[Placed]:
+def placed_notes(measures: Sequence[WalkedMeasure], onsets: Sequence[Fraction], place: str) -> list[Placed]:
     """All notes in written order; ``onsets`` are those of the measures, ``place`` names file and part for messages.
 
     ScoreFileError when a note has no pitch that is known.
     """
-    order = 0
+    order, placed = 0, list[Placed]()
     for index, measure in enumerate(measures):
-        heads: dict[int, Placed] = {}
+        chords: dict[int, list[Placed]] = {}
         for walked in measure.notes:
             pitch = _pitch(walked, place, measure.label) if _is_played(walked) else None
             onset = onsets[index] + walked.onset if walked.onset else onsets[index]
             one = Placed(walked, index, onset, (onset, order + walked.head), pitch)
             if pitch is not None:
-                _join_chord(one, heads.setdefault(walked.head, one))
-            yield one
+                chords.setdefault(walked.head, []).append(one)
+            placed.append(one)
+        _join_chords(chords.values())
         order += len(measure.notes)
+    return placed
 
 
-def _join_chord(one: Placed, head: Placed) -> None:
-    if one is not head:
-        members = (*(head.chord or (head,)), one)
-        for member in members:
-            member.chord = members
+def _join_chords(chords: Iterable[Sequence[Placed]]) -> None:
+    for members in map(tuple, chords):
+        if len(members) > 1:
+            for member in members:
+                member.chord = members
 
 
 def _is_played(walked: WalkedNote) -> bool:
@@ -73,5 +76,9 @@ def _pitch(walked: WalkedNote, place: str, label: str) -> Pitch:
     pitch = pitch_in(element)
     if pitch is None:
         said = " ".join("".join(map(str, element.itertext())).split()) or "nothing"
-        raise ScoreFileError(f"{place}, measure {label}: a note's pitch is unknown ({said})")
+        raise ScoreFileError(
+            _("{place}, measure {label}: a note's pitch is unknown ({said})").format(
+                place=place, label=label, said=said
+            )
+        )
     return pitch

@@ -12,6 +12,8 @@ from pathlib import Path
 from analysis.music import KeySignature, Measure, Note, Part, Pitch, Score, Tempo, Transposition
 from engraving.document import Document, PartEntry
 from engraving.elements import Metre, fifths_in, is_courtesy, printed_fingering, ties_of
+from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS, Limits
 from engraving.reading.loudness import dynamic_marks, hairpins
 from engraving.reading.partwalk import PartWalk, WalkedMeasure
 from engraving.reading.performance import Playing, marks_in, playing
@@ -22,24 +24,36 @@ from engraving.reading.strokes import harmonic_of, signs_of, tremolo_of
 from engraving.reading.tempi import tempi
 from engraving.reading.ties import complete_ties
 from engraving.reading.trills import trills
+from language import _
 
 _COMMON_TIME = Metre((4, 4))
+_LONGEST_TITLE = 500
 
 
-def read_score(document: Document) -> Score:
+def read_score(document: Document, limits: Limits = LIMITS) -> Score:
     """All parts of the document; what is not played as written is left out, but its time passes.
 
     That is: rests, cue notes, unpitched notes, and hidden notes (print-object="no"), which spell out for playback how
     a visible note with a trill or a tremolo sounds.
     A measure begins in all parts where the longest part ended the one before. ScoreFileError, naming part and
-    measure, when a note cannot be placed or has no pitch that is known.
+    measure, when a note cannot be placed or has no pitch that is known; and when the music goes over the limits.
     """
     elements = {part.get("id"): part for part in document.tree.iterfind("part")}
-    walks = [PartWalk(elements[entry.id], document.name, entry.name).measures for entry in document.parts]
+    walks = [PartWalk(elements[entry.id], document.name, entry.name, limits).measures for entry in document.parts]
     onsets = [Fraction(0), *accumulate(_shared_lengths(walks))]
+    _check_times(onsets, document.name, limits)
     frame = _Frame(onsets, sections(walks, len(onsets) - 1), tempi(walks, onsets, _words(document, "movement-title")))
     parts = (_part(entry, walk, frame, document.name) for entry, walk in zip(document.parts, walks, strict=True))
     return Score(_title(document), tuple(parts))
+
+
+def _check_times(onsets: Sequence[Fraction], name: str, limits: Limits) -> None:
+    if onsets[-1] > limits.quarters:
+        raise ScoreFileError(
+            _("{name} lasts longer than {most} quarter notes").format(name=name, most=f"{limits.quarters:,}")
+        )
+    if max(onset.denominator for onset in onsets) > limits.denominator:
+        raise ScoreFileError(_("{name} divides time into parts that have no common measure").format(name=name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +71,7 @@ def _title(document: Document) -> str:
 
 
 def _words(document: Document, path: str) -> str:
-    return " ".join((document.tree.findtext(path) or "").split())
+    return " ".join((document.tree.findtext(path) or "")[:_LONGEST_TITLE].split())
 
 
 def _shared_lengths(parts: Sequence[Sequence[WalkedMeasure]]) -> list[Fraction]:
@@ -72,7 +86,7 @@ def _shared_lengths(parts: Sequence[Sequence[WalkedMeasure]]) -> list[Fraction]:
 
 def _part(entry: PartEntry, walk: Sequence[WalkedMeasure], frame: _Frame, file_name: str) -> Part:
     measures = tuple(_measure(i, walked, frame) for i, walked in enumerate(walk))
-    placed = list(placed_notes(walk, frame.onsets, f"{file_name}: {entry.name}"))
+    placed = placed_notes(walk, frame.onsets, f"{file_name}: {entry.name}")
     slurred, uppers = _slurred(placed), trills(placed, walk)
     marks = [marks_in(measure) for measure in walk]
     notes = (

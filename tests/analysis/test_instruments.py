@@ -8,7 +8,17 @@ from itertools import pairwise
 import pytest
 
 from analysis.errors import UnknownNameError
-from analysis.instruments import BASS, BASS5, CELLO, INSTRUMENTS, VIOLA, VIOLIN, find_instrument, guess_instrument
+from analysis.instruments import (
+    BASS,
+    BASS5,
+    CELLO,
+    INSTRUMENTS,
+    VIOLA,
+    VIOLIN,
+    find_instrument,
+    guess_instrument,
+    guess_instruments,
+)
 
 NAMES = {
     "violin": [
@@ -31,10 +41,31 @@ def test_a_loosely_written_part_name_is_understood(key, name):
 
 @pytest.mark.parametrize(
     "name", ["", "Flute", "Piano", "Oboe 2", "Soprano", "Bass Clarinet", "Bass Drum", "Viola da gamba", "Part 1", "123",
-             "Bass Trombone", "Guitar", "Harp", "Horn in F", "Timpani"]
+             "Bass Trombone", "Guitar", "Harp", "Horn in F", "Timpani", "Alto Saxophone", "Alto Recorder", "Bass Tuba"]
 )  # fmt: skip
 def test_a_name_of_no_string_part_is_left_alone(name):
     assert guess_instrument(name) is None
+
+
+# Part names of scores in music21's corpus: a chorale, a cantata with strings, madrigals.
+CHOIRS = (
+    (("Soprano", "Alto", "Tenor", "Bass"), (None, None, None, None)),
+    (("Violin 1", "Violin 2", "Viola", "Soprano", "Alto", "Tenor", "Bass"), ("violin", "violin", "viola", *[None] * 4)),
+    (("Canto", "Quinto", "Alto", "Tenor", "Basso"), (None,) * 5),
+    (("Soprano 1", "Alto I", "Alto II", "Tenore", "Basso"), (None,) * 5),
+    # Made up: strings that accompany one singer, and a French viola.
+    (
+        ("Soprano", "Violin I", "Violin II", "Viola", "Cello", "Bass"),
+        (None, "violin", "violin", "viola", "cello", "bass"),
+    ),
+    (("Violon", "Alto", "Violoncelle", "Contrebasse"), ("violin", "viola", "cello", "bass")),
+    (("Tenor", "Double Bass"), (None, "bass")),
+)
+
+
+@pytest.mark.parametrize(("names", "keys"), CHOIRS, ids=lambda value: "-".join(map(str, value)))
+def test_alto_and_bass_are_singers_beside_a_soprano_or_tenor(names, keys):
+    assert tuple(guess and guess.key for guess in guess_instruments(names)) == keys
 
 
 @pytest.mark.parametrize("instrument", [VIOLIN, VIOLA, CELLO, BASS], ids=lambda instrument: instrument.key)

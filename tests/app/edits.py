@@ -13,7 +13,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from app.job.opening import Opened, open_any
-from app.window.desk import Desk, State
+from app.window.desk import Desk
+from app.window.steps import State
 from app.window.safety import Safety
 from app.window.tasks import TaskRunner
 

@@ -6,12 +6,7 @@ import copy
 import errno
 import gzip
 import os
-import random
 import resource
-import signal
-import subprocess
-import sys
-import time
 from dataclasses import fields, replace
 from pathlib import Path
 from types import MappingProxyType
@@ -25,10 +20,9 @@ from app.errors import AppError
 from app.job.changes import apply, differences
 from app.job.journal import Journal
 from app.job.journal_lines import Heading, line_of, replay
-from app.job.recovery import RecoveryFolder, bring_back
 from app.job.work import PartWork, Work
 from app.job.work_json import WorkWriter, work_from_json, work_to_json
-from tests.app.edits import text_after
+from tests.app.kills import editing, killed_often
 from tests.app.test_project import part_works, printings
 from tests.scores import score
 
@@ -346,52 +340,10 @@ def test_a_journal_that_cannot_be_written_anew_goes_on_as_it_is(tmp_path, monkey
 @pytest.fixture
 def editor(tmp_path):
     """A process that makes copies of itself, each of which edits until it is killed."""
-    path = tmp_path / "piece.musicxml"
-    path.write_bytes(score("Recorder", "4/4", "D5/1 E5 F#5 G5"))
-    command = [sys.executable, "-m", "tests.app.edits", str(path)]
-    pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
-    with subprocess.Popen(command, **pipes, text=True, start_new_session=True) as process:
+    with editing(tmp_path) as process:
         yield process
-        os.killpg(process.pid, signal.SIGKILL)
-
-
-def shown_when_killed(editor, folder, seconds):
-    """Have a copy edit for so long and kill it: how many edits it has shown."""
-    editor.stdin.write(f"{folder}\n")
-    editor.stdin.flush()
-    word, pid = editor.stdout.readline().split()
-    assert word == "pid"
-    time.sleep(seconds)
-    os.kill(int(pid), signal.SIGKILL)
-    lines = list(iter(editor.stdout.readline, "over\n"))
-    return int(lines[-1]) if lines else 0
-
-
-def killed_often(editor, tmp_path, rounds, seed):
-    chance, shown = random.Random(seed), []
-    for number in range(rounds):
-        folder = tmp_path / f"round{number}"
-        shown.append(shown_when_killed(editor, folder, chance.uniform(0, 0.12)))
-        left = RecoveryFolder(folder).left_behind()
-        assert not list(folder.glob("*.part"))
-        assert not list(folder.glob("*.lock"))
-        text = ""
-        if left:
-            opened = bring_back(left[0].journal)
-            (part,) = opened.score.parts
-            text = opened.work.parts[part.id].own_notes.get(part.notes[0].id, "")
-            assert left[0].lost == 0
-        # What was in the making when it was killed may be there too.
-        assert text in (text_after(shown[-1]), text_after(shown[-1] + 1))
-    return shown
 
 
 def test_every_edit_shown_is_there_after_a_kill(editor, tmp_path):
     shown = killed_often(editor, tmp_path, 20, seed=1)
     assert max(shown) > 50, "the journal is written anew in some of them"
-
-
-@pytest.mark.sweep
-def test_every_edit_shown_is_there_after_each_of_two_hundred_kills(editor, tmp_path):
-    shown = killed_often(editor, tmp_path, 200, seed=2)
-    assert max(shown) > 50

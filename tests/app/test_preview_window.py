@@ -212,7 +212,7 @@ def test_an_edit_of_another_part_is_none_of_this_one(qtbot, window, tmp_path):
     window.desk.turn_to(window.desk.score.score.parts[1].id)
     settled(qtbot, window)
     window.desk.select_note(window.desk.part.notes[0].id)
-    window.finger(0)
+    window.notes.finger(0)
     settled(qtbot, window)
     assert not shown.edited.isVisibleTo(shown)
     other = look(qtbot, window)

@@ -81,9 +81,11 @@ def test_saved_work_is_read_back_as_it_was(tmp_path_factory, parts, printing):
     path = tmp_path_factory.mktemp("project") / "work.handframe"
     document = read_document(MUSIC, "piece.musicxml")
     save_project(path, document, Work(MappingProxyType(parts), printing))
-    read, work = open_project(path)
-    assert read.source == MUSIC
-    assert read.name == "piece.musicxml"
+    opened = open_project(path)
+    work = opened.work
+    assert opened.losses == ()
+    assert opened.document.source == MUSIC
+    assert opened.document.name == "piece.musicxml"
     assert work.printing == printing
     for part_id, part in parts.items():
         assert work.parts[part_id] == part
@@ -119,7 +121,8 @@ def test_fields_of_a_newer_program_survive_a_save(tmp_path):
         part["remarks"] = [{**key, "standing": "accepted", "text": "", "note": "Slow.", "voice": "low"}]
 
     rewritten(path, add)
-    document, work = open_project(path)
+    opened = open_project(path)
+    document, work = opened.document, opened.work
     save_project(path, document, work)
     with zipfile.ZipFile(path) as archive:
         plain = json.loads(archive.read("work.json"))
@@ -139,7 +142,8 @@ def test_rules_of_a_newer_program_inside_tables_survive_until_other_rules_are_se
         "weights": {"shift": 2.0, "warmth": 3.0},
     }
     rewritten(path, lambda work: next(iter(work["parts"].values()))["rules"].update(newer))
-    document, work = open_project(path)
+    opened = open_project(path)
+    document, work = opened.document, opened.work
     (part_id, part), *_ = work.parts.items()
     assert dict(part.rules.weights) == {"shift": 2.0}
     assert dict(part.rules.instrument) == {"cello": (("positions", (1, 2)),)}
@@ -186,38 +190,9 @@ def test_the_place_of_the_hand_in_a_lock_may_be_written_as_a_whole_number(tmp_pa
     path = saved(tmp_path)
     held = {"position": 3, "hand": 5}
     rewritten(path, lambda work: next(iter(work["parts"].values())).update(locks={"x": held}))
-    lock = next(iter(open_project(path)[1].parts.values())).locks["x"]
+    lock = next(iter(open_project(path).work.parts.values())).locks["x"]
     assert lock == Lock(position=3, hand=5.0)
     assert type(lock.hand) is float
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        lambda work: work.pop("parts"),
-        lambda work: work.update(parts=[1]),
-        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"finger": "two"}}),
-        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": "low"}}),
-        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": True}}),
-        lambda work: next(iter(work["parts"].values())).update(locks={"x": {"hand": float("nan")}}),
-        lambda work: next(iter(work["parts"].values()))["rules"].update(positions=[40]),
-        lambda work: next(iter(work["parts"].values())).update(instrument="kazoo"),
-        lambda work: next(iter(work["parts"].values())).update(remarks=[{"kind": "shift", "standing": "open"}]),
-        lambda work: next(iter(work["parts"].values())).update(
-            remarks=[{"kind": "shift", "first": "a", "last": "b", "standing": "lost"}]
-        ),
-        lambda work: next(iter(work["parts"].values())).update(
-            remarks=[{"kind": "shift", "first": "a", "last": "b", "standing": "open", "note": 3}]
-        ),
-        lambda work: next(iter(work["parts"].values())).update(own_notes={"x": 3}),
-    ],
-)
-def test_damaged_work_is_told_in_one_sentence(tmp_path, change):
-    path = saved(tmp_path)
-    rewritten(path, change)
-    with pytest.raises(AppError, match=r"^work\.handframe") as told:
-        open_any(path)
-    assert "\n" not in str(told.value)
 
 
 def test_what_is_no_project_is_told_in_one_sentence(tmp_path):
@@ -233,7 +208,8 @@ def test_what_is_no_project_is_told_in_one_sentence(tmp_path):
 def test_a_save_that_fails_leaves_the_old_project_whole(tmp_path, monkeypatch):
     path = saved(tmp_path)
     before = path.read_bytes()
-    document, work = open_project(path)
+    opened = open_project(path)
+    document, work = opened.document, opened.work
 
     def full(*_):
         raise OSError(28, "No space left on device")

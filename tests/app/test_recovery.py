@@ -224,3 +224,37 @@ def test_what_a_newer_program_wrote_into_the_project_comes_back_too(folder, piec
     claim.release()
     work = bring_back(path).work
     assert work_to_json("piece.musicxml", work)["parts"]["P1"]["desk"] == "3"
+
+
+def test_work_of_which_something_does_not_read_is_brought_back_without_it(folder, piece, tmp_path):
+    project = tmp_path / "piece.handframe"
+    save_project(project, open_any(piece).document, open_any(piece).work)
+    os.utime(project, (1, 1))
+    claim = folder.claim(stem_of(project))
+    plain = work_to_json("piece.musicxml", open_any(piece).work)
+    plain["parts"]["P1"]["own_notes"] = {"n1": "Slow."}
+    plain["parts"]["P2"]["locks"] = {"n1": {"finger": "two"}}
+    path = claim.new_journal()
+    heading = Heading("piece.musicxml", project, project, MUSIC)
+    Journal(path, heading, {"work": plain, "in_hand": ""}, saved=False, failed=pytest.fail).close(remove=False)
+    claim.release()
+    opened = bring_back(path)
+    assert opened.work.parts["P1"].own_notes == {"n1": "Slow."}
+    assert opened.faults[0] == "Viola: 1 of 1 fixed fingerings cannot be read."
+    assert opened.path is None
+
+
+def test_a_window_is_offered_what_was_left_of_the_file_that_lies_open_in_it_but_not_its_own_journal(folder, piece):
+    path = left(folder, piece)
+    claim = folder.claim(stem_of(piece))
+    opened = open_any(piece)
+    heading = Heading("piece.musicxml", piece, None, MUSIC)
+    state = {"work": work_to_json("piece.musicxml", opened.work), "in_hand": ""}
+    mine = Journal(claim.new_journal(), heading, state, saved=False, failed=pytest.fail)
+    half = mine.path.with_name(f"{mine.path.name}.part")
+    half.write_bytes(b"12 ")
+    assert [found.journal for found in folder.left_behind(own=claim)] == [path]
+    assert folder.left_behind() == ()
+    assert half.exists()
+    mine.close(remove=True)
+    claim.release()

@@ -21,7 +21,7 @@ from app.window import dialogs, rescue, safety
 from app.window.bugs import Bugs
 from app.window.dialogs import Rescue
 from app.window.main_window import MainWindow
-from tests.app.conftest import LINE, settled
+from tests.app.conftest import LINE, settled, trigger
 from tests.scores import full_score, part
 
 
@@ -176,6 +176,7 @@ def test_a_start_with_a_score_offers_what_belongs_to_it_and_tells_of_the_rest(qt
     settled(qtbot, window)
     assert asked[0] == []
     assert said[0].startswith("Unsaved work on another score is kept")
+    assert window.actions_by_name["unsaved"].isEnabled()
 
 
 def test_what_is_thrown_away_is_gone_and_what_is_left_for_later_stays(qtbot, windows, duo, folder, asked):
@@ -190,6 +191,51 @@ def test_what_is_thrown_away_is_gone_and_what_is_left_for_later_stays(qtbot, win
         assert notes(window) == set()
         window.close()
         assert len(journals(folder)) == left
+
+
+def test_what_is_left_for_later_is_offered_again_by_a_command_also_while_its_score_lies_open(
+    qtbot, windows, duo, folder, asked, monkeypatch
+):
+    window = windows()
+    show(qtbot, window, duo)
+    assert not window.actions_by_name["unsaved"].isEnabled()
+    note(window, "Slow.")
+    die(window)
+    window = windows()
+    asked[1].append(Rescue.LATER)
+    show(qtbot, window, duo)
+    note(window, "Fast.")
+    assert notes(window) == {"Fast."}
+
+    settle = [dialogs.Answer.CANCEL, dialogs.Answer.DISCARD]
+    monkeypatch.setattr(
+        dialogs, "ask_unsaved", lambda parent, name: settle.pop(0) if settle else dialogs.Answer.DISCARD
+    )
+    trigger(window, "unsaved")
+    settled(qtbot, window)
+    assert notes(window) == {"Fast."}
+    trigger(window, "unsaved")
+    settled(qtbot, window)
+    assert notes(window) == {"Slow."}
+    assert not window.actions_by_name["unsaved"].isEnabled()
+    assert len(journals(folder)) == 1
+    assert len(asked[0]) == 3
+
+
+def test_the_command_is_there_from_the_start_until_nothing_is_left(qtbot, windows, duo, folder, asked):
+    window = windows()
+    show(qtbot, window, duo)
+    note(window, "Slow.")
+    die(window)
+    window, said = windows(), []
+    window.desk.said.connect(said.append)
+    asked[1].extend([Rescue.LATER, Rescue.THROW_AWAY])
+    window.rescue.start(None)
+    trigger(window, "unsaved")
+    assert journals(folder) == []
+    assert not window.actions_by_name["unsaved"].isEnabled()
+    window.offer_unsaved()
+    assert said == ["There is no unsaved work left; another window may have brought it back."]
 
 
 def test_a_journal_that_cannot_be_read_is_told_of_and_not_brought_back(qtbot, windows, duo, folder, asked, told):

@@ -70,7 +70,7 @@ class Piece:
     def rows(self, window: MainWindow) -> list[str]:
         plan = make_plan(self.part, VIOLIN, preset("two-homes"))
         sheets = Sheets(engrave(self.text, A4))
-        sheets.show_plan(plan)
+        sheets.show_plans([plan])
         self.paint(sheets)
         in_the_middle, on_first_page = self.other_way(plan, len(self.part.notes) // 2), self.other_way(plan, 3)
         pairs = {
@@ -134,7 +134,7 @@ class Piece:
         painter.end()
 
     def paint_override(self, plan: Plan, sheets: Sheets) -> None:
-        sheets.show_plan(plan)
+        sheets.show_plans([plan])
         self.paint(sheets)
 
 

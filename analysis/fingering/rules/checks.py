@@ -9,6 +9,8 @@ from typing import Any
 from analysis.errors import HouseRuleError
 from analysis.fingering.placements import HIGHEST_POSITION
 from analysis.fingering.terms import TERM_NAMES
+from analysis.wording import comma_listed
+from language import _
 
 OPEN_OR_FOURTH = ("open", "fourth", "either")
 PRINTED = ("every-note", "where-it-matters", "exceptions")
@@ -18,7 +20,8 @@ REACHES = ("small", "usual", "large")
 def text(name: str, value: Any) -> str:
     """A text."""
     if not isinstance(value, str):
-        raise HouseRuleError(f"{name} is {value!r}; it must be a text in quotation marks")
+        words = _("{name} is {value}; it must be a text in quotation marks")
+        raise HouseRuleError(words.format(name=name, value=repr(value)))
     return value
 
 
@@ -27,7 +30,8 @@ def table(name: str, value: Any) -> dict[str, Any]:
     try:
         return dict(value)
     except (TypeError, ValueError):
-        raise HouseRuleError(f"{name} is {value!r}; it must be a table of rules") from None
+        words = _("{name} is {value}; it must be a table of rules")
+        raise HouseRuleError(words.format(name=name, value=repr(value))) from None
 
 
 def table_of_tables(name: str, value: Any) -> dict[str, dict[str, Any]]:
@@ -39,45 +43,51 @@ def measures(name: str, value: Any) -> tuple[str, str]:
     """The labels of the first and the last measure: ``"12-16"``, ``"12"``, or a whole number."""
     shape = re.fullmatch(r"\s*(\S+?)\s*(?:[-–]\s*(\S+?)\s*)?", str(value)) if type(value) in (str, int) else None
     if shape is None:
-        raise HouseRuleError(f"{name}: measures is {value!r}; it must be a text such as '12-16'")
+        words = _("{name}: measures is {value}; it must be a text such as '12-16'")
+        raise HouseRuleError(words.format(name=name, value=repr(value)))
     return shape[1], shape[2] or shape[1]
 
 
 def _flag(name: str, value: Any) -> bool:
     if not isinstance(value, bool):
-        raise HouseRuleError(f"{name} is {value!r}; it must be true or false")
+        words = _("{name} is {value}; it must be true or false")
+        raise HouseRuleError(words.format(name=name, value=repr(value)))
     return value
 
 
-def _one_of(name: str, value: Any, words: tuple[str, ...]) -> str:
-    if value not in words:
-        raise HouseRuleError(f"{name} is {value!r}; it must be one of {', '.join(words)}")
+def _one_of(name: str, value: Any, known: tuple[str, ...]) -> str:
+    if value not in known:
+        words = _("{name} is {value}; it must be one of {known}")
+        raise HouseRuleError(words.format(name=name, value=repr(value), known=comma_listed(known)))
     return str(value)
 
 
 def _number(name: str, value: Any, least: float, most: float) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
-        raise HouseRuleError(f"{name} is {value!r}; it must be a number from {least:g} to {most:g}")
+        words = _("{name} is {value}; it must be a number from {least} to {most}")
+        raise HouseRuleError(words.format(name=name, value=repr(value), least=f"{least:g}", most=f"{most:g}"))
     return float(value)
 
 
 def _whole_numbers(name: str, value: Any, least: int, most: int) -> tuple[int, ...]:
     good = isinstance(value, list | tuple) and all(type(item) is int and least <= item <= most for item in value)
     if not good:
-        raise HouseRuleError(f"{name} is {value!r}; it must be a list of whole numbers from {least} to {most}")
+        words = _("{name} is {value}; it must be a list of whole numbers from {least} to {most}")
+        raise HouseRuleError(words.format(name=name, value=repr(value), least=least, most=most))
     return tuple(sorted(set(value)))
 
 
 def _positions(name: str, value: Any) -> tuple[int, ...]:
     positions = _whole_numbers(name, value, 0, HIGHEST_POSITION)
     if not positions:
-        raise HouseRuleError(f"{name} is empty; the hand needs at least one position")
+        raise HouseRuleError(_("{name} is empty; the hand needs at least one position").format(name=name))
     return positions
 
 
 def _position(name: str, value: Any) -> int:
     if type(value) is not int or not 0 <= value <= HIGHEST_POSITION:
-        raise HouseRuleError(f"{name} is {value!r}; it must be a whole number from 0 to {HIGHEST_POSITION}")
+        words = _("{name} is {value}; it must be a whole number from 0 to {most}")
+        raise HouseRuleError(words.format(name=name, value=repr(value), most=HIGHEST_POSITION))
     return value
 
 
@@ -89,7 +99,8 @@ def _quarters(name: str, value: Any) -> Fraction:
     except (ValueError, ZeroDivisionError, OverflowError):
         quarters = None
     if quarters is None or isinstance(value, bool) or not 0 <= quarters <= 1000:
-        raise HouseRuleError(f"{name} is {value!r}; it must be a number of quarter notes such as 2 or '3/2'")
+        words = _("{name} is {value}; it must be a number of quarter notes such as 2 or '3/2'")
+        raise HouseRuleError(words.format(name=name, value=repr(value)))
     return quarters
 
 
@@ -97,10 +108,12 @@ def _weights(name: str, value: Any) -> tuple[tuple[str, float], ...]:
     try:
         weights = dict(value)
     except (TypeError, ValueError):
-        raise HouseRuleError(f"{name} is {value!r}; it must be a table of effort terms and numbers") from None
+        words = _("{name} is {value}; it must be a table of effort terms and numbers")
+        raise HouseRuleError(words.format(name=name, value=repr(value))) from None
     for term, weight in weights.items():
         if term not in TERM_NAMES:
-            raise HouseRuleError(f"{name} has no effort term '{term}'; there is {', '.join(TERM_NAMES)}")
+            words = _("{name} has no effort term '{term}'; there is {known}")
+            raise HouseRuleError(words.format(name=name, term=term, known=comma_listed(TERM_NAMES)))
         weights[term] = _number(f"{name}.{term}", weight, 0, 20)
     return tuple(sorted(weights.items()))
 

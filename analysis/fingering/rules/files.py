@@ -5,6 +5,7 @@ A file holds any of the fields of :class:`HouseRules`; what it leaves out keeps 
 
 from __future__ import annotations
 
+import stat
 import tomllib
 from collections.abc import Mapping
 from dataclasses import fields
@@ -15,14 +16,25 @@ from typing import Any
 from analysis.errors import HouseRuleError, UnknownNameError
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES
+from analysis.wording import comma_listed
+from language import _, later
 
+_LARGEST = 2**20
 PRESETS = ("home-ground", "two-homes", "whole-board", "first", "third")
+# Their titles as their files have them; ``_()`` says them where a title is shown.
+PRESET_TITLES = (
+    later("Home ground"),
+    later("Two homes"),
+    later("Whole board"),
+    later("First position"),
+    later("Third position"),
+)
 
 
 def preset(name: str) -> HouseRules:
     """One of the rules that come with Handframe; UnknownNameError when there is none of that name."""
     if name not in PRESETS:
-        raise UnknownNameError("house rules", name, list(PRESETS))
+        raise UnknownNameError(_("house rules"), name, list(PRESETS))
     text = resources.files("analysis.fingering.rules").joinpath("presets", f"{name}.toml").read_text(encoding="utf-8")
     return parse_rules(text, f"{name}.toml")
 
@@ -33,19 +45,32 @@ def find_rules(text: str) -> HouseRules:
         return preset(text)
     path = Path(text)
     try:
-        content = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "it is not UTF-8 text"
-        raise HouseRuleError(f"{path.name}: cannot be read ({reason})") from error
+        reason = _unfit(path)
+        content = "" if reason else path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as error:
+        reason = (error.strerror or str(error)) if isinstance(error, OSError) else _("it is not UTF-8 text")
+    if reason:
+        raise HouseRuleError(_("{name}: cannot be read ({reason})").format(name=path.name, reason=reason))
     return parse_rules(content, path.name)
+
+
+def _unfit(path: Path) -> str:
+    """Why a file that is there cannot hold rules, "" if it may: a pipe would keep its reader waiting."""
+    found = path.stat()
+    if not stat.S_ISREG(found.st_mode):
+        return _("it is not a file")
+    return _("it is larger than 1 MB") if found.st_size > _LARGEST else ""
 
 
 def parse_rules(text: str, where: str) -> HouseRules:
     """Read rules from TOML; HouseRuleError begins with ``where`` and names the rule that does not fit."""
     try:
         return rules_from(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise HouseRuleError(f"{where}: not TOML ({error})") from error
+    # ValueError: also of numbers with more digits than Python reads.
+    except ValueError as error:
+        raise HouseRuleError(_("{where}: not TOML ({error})").format(where=where, error=error)) from error
+    except RecursionError as error:
+        raise HouseRuleError(_("{where}: its lists and tables are nested too deep").format(where=where)) from error
     except HouseRuleError as error:
         raise HouseRuleError(f"{where}: {error}") from error
 
@@ -55,7 +80,8 @@ def rules_from(values: Mapping[str, Any]) -> HouseRules:
     known = [rule.name for rule in fields(HouseRules)]
     for name in values:
         if name not in known:
-            raise HouseRuleError(f"no rule '{name}'; there is {', '.join(known)}")
+            words = _("no rule '{name}'; there is {known}")
+            raise HouseRuleError(words.format(name=name, known=comma_listed(known)))
     return HouseRules(**values)
 
 

@@ -15,30 +15,38 @@ from analysis.errors import HouseRuleError
 from analysis.fingering.placements import Placement
 from analysis.fingering.rules import checks
 from analysis.music import Part
+from analysis.wording import comma_listed
+from language import _, later
 
 # What each rule means, in one sentence for the teacher.
 RULE_SENTENCES = {
-    "name": "A short name for these rules.",
-    "title": "What these rules are called on screen and on paper.",
-    "positions": "The hand plays in these positions only (0 is half position, 8 on cello and bass thumb position).",
-    "home": "The hand comes back to this position when nothing keeps it elsewhere.",
-    "longest_open": "A note longer than this many quarter notes is not left on an open string.",
-    "never_open": "These strings are never played open (1 is the highest string).",
-    "open_or_fourth": "Where both will do, take the open string, take the fourth finger, or whichever is easier.",
-    "fourth_saves_crossing": "The fourth finger saves going to the next string for one note only.",
-    "avoid_shrill_open": "The violin's open E is avoided where a stopped E is in reach.",
-    "extensions": "A finger may reach out of the hand frame where the music asks for it.",
-    "lower_strings_to": "On the lower strings the hand goes no higher than this position.",
-    "keep_on": "Play on these strings only (1 is the highest string); an empty list leaves all of them.",
-    "same_again": "A figure that comes again gets the same fingers, also one string over.",
-    "printed": "Print a finger on every note, where it matters, or only where a player would take another one.",
-    "tempo": "Quarter notes a minute, where the part gives no tempo.",
-    "size": "The size of the instrument, such as 3/4; an instrument that is not built in it counts as full size.",
-    "reach": "How far the players' hands reach for the size of their instruments.",
-    "weights": "How much each kind of effort counts, times its usual weight.",
-    "instrument": "Other rules for one kind of instrument.",
-    "part": "Other rules for one part, by its name in the score.",
-    "passage": "Other rules from one measure of a part to another.",
+    "name": later("A short name for these rules."),
+    "title": later("What these rules are called on screen and on paper."),
+    "positions": later(
+        "The hand plays in these positions only (0 is half position, 8 on cello and bass thumb position)."
+    ),
+    "home": later("The hand comes back to this position when nothing keeps it elsewhere."),
+    "longest_open": later("A note longer than this many quarter notes is not left on an open string."),
+    "never_open": later("These strings are never played open (1 is the highest string)."),
+    "open_or_fourth": later(
+        "Where both will do, take the open string, take the fourth finger, or whichever is easier."
+    ),
+    "fourth_saves_crossing": later("The fourth finger saves going to the next string for one note only."),
+    "avoid_shrill_open": later("The violin's open E is avoided where a stopped E is in reach."),
+    "extensions": later("A finger may reach out of the hand frame where the music asks for it."),
+    "lower_strings_to": later("On the lower strings the hand goes no higher than this position."),
+    "keep_on": later("Play on these strings only (1 is the highest string); an empty list leaves all of them."),
+    "same_again": later("A figure that comes again gets the same fingers, also one string over."),
+    "printed": later("Print a finger on every note, where it matters, or only where a player would take another one."),
+    "tempo": later("Quarter notes a minute, where the part gives no tempo."),
+    "size": later(
+        "The size of the instrument, such as 3/4; an instrument that is not built in it counts as full size."
+    ),
+    "reach": later("How far the players' hands reach for the size of their instruments."),
+    "weights": later("How much each kind of effort counts, times its usual weight."),
+    "instrument": later("Other rules for one kind of instrument."),
+    "part": later("Other rules for one part, by its name in the score."),
+    "passage": later("Other rules from one measure of a part to another."),
 }
 
 
@@ -91,7 +99,8 @@ class HouseRules:
         for name, check in checks.CHECKS.items():
             object.__setattr__(self, name, check(name, getattr(self, name)))
         if self.home not in self.positions:
-            raise HouseRuleError(f"home is position {self.home}, but positions allows only {list(self.positions)}")
+            words = _("home is position {home}, but positions allows only {positions}")
+            raise HouseRuleError(words.format(home=self.home, positions=list(self.positions)))
         if not self.title:
             object.__setattr__(self, "title", self.name)
         object.__setattr__(self, "instrument", self._tables("instrument", self.instrument))
@@ -164,7 +173,8 @@ class HouseRules:
         allowed = [rule.name for rule in fields(HouseRules)][2:-3]
         for name in values:
             if name not in allowed:
-                raise HouseRuleError(f"{where} has no rule '{name}'; there is {', '.join(allowed)}")
+                words = _("{where} has no rule '{name}'; there is {known}")
+                raise HouseRuleError(words.format(where=where, name=name, known=comma_listed(allowed)))
         try:
             plain = replace(self, instrument=(), part=(), passage=())
             checked = tuple((name, checks.CHECKS[name](name, value)) for name, value in sorted(values.items()))
@@ -176,8 +186,8 @@ class HouseRules:
     def _passage(self, number: int, value: Any) -> PassageRules:
         if isinstance(value, PassageRules):
             return value
-        where = f"passage {number}"
+        where = _("passage {number}").format(number=number)
         values = checks.table(where, value)
         first, last = checks.measures(where, values.pop("measures", None))
-        part = checks.text(f"{where}: part", values.pop("part", ""))
+        part = checks.text(_("{where}: part").format(where=where), values.pop("part", ""))
         return PassageRules(first, last, self._table(where, values), part)

@@ -77,9 +77,9 @@ Measured = Numbers | tuple[Counted, ...]
 class Term:
     """One effort term.
 
-    ``says`` names the effort in words that follow "it costs"; ``source`` says where it is from. ``because`` finishes
-    the sentence "2, because ..." where this effort speaks against another way: ``{it}`` is that way, ``{time}`` how
-    long the note lasts.
+    ``says`` names the effort in words that follow "it costs"; ``source`` says where it is from. ``because`` is the verb
+    of "2, because 3 would ..." where this effort speaks against the other way; ``{time}`` is how long the note lasts.
+    Both are put into the user's language where they are said.
     """
 
     name: str

@@ -1,0 +1,75 @@
+"""A function run in a process of its own, within limits of time and memory: for code that may hang or run riot."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+from collections.abc import Callable
+from multiprocessing.connection import Connection
+from typing import Any, TypeVar
+
+from engraving.errors import EngravingError
+
+_V = TypeVar("_V")
+
+
+class BrokenOffError(Exception):
+    """The process ended without an answer: it crashed, or met an error that nobody foresaw."""
+
+
+def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: float, memory: int) -> _V:
+    """What a module-level function returns in another process, which ends with it; arguments and result are copied.
+
+    An EngravingError of ``work`` is raised here, and so is MemoryError when it needs more than ``memory`` bytes of
+    address space (where the system can limit it). TimeoutError after so many ``seconds``, BrokenOffError when no answer
+    comes. What it writes on the standard streams is dropped.
+    """
+    context = multiprocessing.get_context("spawn")
+    receiver, sender = context.Pipe(duplex=False)
+    process = context.Process(target=_answer, args=(sender, memory, work, arguments), daemon=True)
+    process.start()
+    sender.close()
+    try:
+        if not receiver.poll(seconds):
+            raise TimeoutError
+        answer = receiver.recv()
+    except (EOFError, OSError) as error:
+        if isinstance(error, TimeoutError):
+            raise
+        raise BrokenOffError from error
+    finally:
+        process.kill()
+        process.join()
+        process.close()
+        receiver.close()
+    if isinstance(answer, (EngravingError, MemoryError)):
+        raise answer
+    result: _V = answer
+    return result
+
+
+def _answer(sender: Connection, memory: int, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+    _limit_memory(memory)
+    _be_silent()
+    try:
+        answer = work(*arguments)
+    except (EngravingError, MemoryError) as error:
+        answer = error
+    sender.send(answer)
+
+
+def _be_silent() -> None:
+    """Let nothing reach the standard streams, a traceback least of all: the answer says what there is to say."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (1, 2):
+        os.dup2(nowhere, stream)
+
+
+def _limit_memory(memory: int) -> None:
+    if sys.platform != "win32":
+        import resource
+
+        _, most = resource.getrlimit(resource.RLIMIT_AS)
+        allowed = memory if most == resource.RLIM_INFINITY else min(memory, most)
+        resource.setrlimit(resource.RLIMIT_AS, (allowed, most))
