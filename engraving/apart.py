@@ -50,7 +50,7 @@ def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: 
 
 
 def _answer(sender: Connection, memory: int, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
-    _limit_memory(memory)
+    limit_memory(memory)
     _be_silent()
     try:
         answer = work(*arguments)
@@ -66,7 +66,8 @@ def _be_silent() -> None:
         os.dup2(nowhere, stream)
 
 
-def _limit_memory(memory: int) -> None:
+def limit_memory(memory: int) -> None:
+    """Let this process have no more than so many bytes of address space, where the system can limit it."""
     if sys.platform != "win32":
         import resource
 

@@ -154,7 +154,7 @@ def _part_entries(tree: etree._ElementTree, name: str) -> tuple[PartEntry, ...]:
 
 def _part_entry(part_id: str, entry: etree._Element | None, number: int) -> PartEntry:
     if entry is None:
-        return PartEntry(part_id, f"Part {number}", "")
+        return PartEntry(part_id, f"Part {number}", "")  # in English everywhere: house rules name the part so
     abbreviation = _words(entry, "part-abbreviation")
     name = _words(entry, "part-name") or _words(entry, "score-instrument/instrument-name") or abbreviation
     return PartEntry(part_id, name or f"Part {number}", abbreviation)

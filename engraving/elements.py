@@ -23,6 +23,7 @@ _QUARTERS = {
     "16th": Fraction(1, 4),
     "32nd": Fraction(1, 8),
 }
+_DECIMAL = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)", re.ASCII)
 _NUMBER = re.compile(r"\d{1,9}(\.\d{1,9})?")
 _MOST_FIFTHS = 14
 # More than that is damaged, and would make of every sum a task of its own.
@@ -56,15 +57,10 @@ class Metre:
 def number_in(text: str | None) -> Fraction | None:
     """The exact number an element holds, ``None`` when it holds none or one of too many digits.
 
-    Powers of ten (1e9) are none in MusicXML.
+    MusicXML writes numbers as XML Schema's decimals: no powers of ten (1e9), no fractions, no digits but 0 to 9.
     """
     text = (text or "").strip()
-    if "e" in text or "E" in text or len(text) > _MOST_DIGITS:
-        return None
-    try:
-        return Fraction(text)
-    except (ValueError, ZeroDivisionError):
-        return None
+    return Fraction(text) if len(text) <= _MOST_DIGITS and _DECIMAL.fullmatch(text) else None
 
 
 def pitch_in(element: etree._Element) -> Pitch | None:

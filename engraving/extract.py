@@ -20,7 +20,7 @@ from engraving.marks.tags import colour_of
 from engraving.marks.teacher import TeacherMark
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 from engraving.systemwide import carry_over
-from engraving.unreadable import drop_unreadable
+from engraving.unreadable import make_ids_readable, make_readable
 from language import _
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ def part_for_engraving(
         write_cues(copied, document, cues)
         _tidy(copied)
         gather_rests(copied)
+    make_ids_readable(score)
     return etree.tostring(score, encoding="unicode")
 
 
@@ -75,6 +76,7 @@ def score_for_engraving(document: Document, *, marks: Sequence[TeacherMark] = ()
     _write_marks(score, document, marks)
     for copied in score.iterfind("part"):
         _tidy(copied)
+    make_ids_readable(score)
     return etree.tostring(score, encoding="unicode")
 
 
@@ -110,7 +112,7 @@ def _bare_copy(element: etree._Element) -> etree._Element:
 def mend(part: etree._Element) -> None:
     """Change a copied ``<part>`` so that the engraver loses and misreads nothing it can draw."""
     _merge_notations(part)
-    drop_unreadable(part)
+    make_readable(part)
     for element in list(part.iter("staff-tuning", "print")):
         _remove(element)
     _type_grace_notes(part)

@@ -35,6 +35,9 @@ class Limits:
     quarters: int = _limit(200_000, "quarter notes; at 60 a minute 55 hours")
     denominator: int = _limit(10**18, "of a time in quarter notes; all tuplets up to 40 in one part need less")
     convert_seconds: float = _limit(120.0, "music21 converts some 2,000 notes a second on an old computer")
+    engrave_bytes: int = _limit(
+        4 * 1024 * _MB, "address space of the engraver's process; damage can make it ask for all"
+    )
     convert_bytes: int = _limit(3 * 1024 * _MB, "address space of the process that converts, 1 GB of it libraries")
 
 

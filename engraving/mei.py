@@ -28,6 +28,7 @@ from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
 from engraving.patching import take_out
 from engraving.typesetting import encoded
+from engraving.unreadable import make_ids_readable
 from language import _
 
 _TECHNICAL = "notations/technical/"
@@ -56,6 +57,7 @@ def write_mei(
     _keep_part(marked, part_id)
     for part in marked.tree.iterfind("part"):
         mend(part)
+    make_ids_readable(marked.tree.getroot())
     _put_into_words(marked.tree)
     picked = None if measures is None else _measure_ids(marked, measures)
     text = encoded(etree.tostring(marked.tree, encoding="unicode"), picked)

@@ -15,7 +15,7 @@ from analysis.fingering.placements import Placement, finger_text
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
-from language import _
+from language import _, p_
 
 # Letter steps and semitones, up or down.
 Move = tuple[int, int]
@@ -104,7 +104,11 @@ def _carried(source: Plan, plan: Plan, later: Note, earlier: Note, played: Place
     here, there = source.setting.instrument, plan.setting.instrument
     moved = move(plan.part, later, source.part, earlier)
     note = _named(plan, later)
-    finger = _("finger {number}").format(number=finger_text(played.finger)) if played.finger else _("the open string")
+    finger = (
+        _("finger {number}").format(number=finger_text(played.finger))
+        if played.finger
+        else p_("played with", "the open string")
+    )
     if moved is None:
         return _("{note} has not the pitch for {finger}").format(note=note, finger=finger)
     if moved == (0, 0) or strings_over(there, moved):

@@ -20,6 +20,8 @@ from app.job.strips import comparison_sheet
 from engraving.atomic import write_atomically
 from language import _
 
+_FIRST_COLUMN = 32  # as wide as it is at least, in letters
+
 
 @dataclass(frozen=True, slots=True)
 class Compared:
@@ -51,9 +53,11 @@ def _table(compared: Compared) -> Iterator[str]:
     yield compared.passage.title
     titles = [rules_title(way.rules) for way in compared.ways]
     width = max(12, *map(len, titles))
-    yield f"{'':<32}" + "".join(f"{title:>{width + 2}}" for title in titles)
-    for name, values in comparison_rows(compared.ways):
-        yield f"{name:<32}" + "".join(f"{value:>{width + 2}}" for value in values)
+    rows = comparison_rows(compared.ways)
+    first = max(_FIRST_COLUMN, *(len(name) for name, _values in rows))
+    yield " " * first + "".join(f"{title:>{width + 2}}" for title in titles)
+    for name, values in rows:
+        yield f"{name:<{first}}" + "".join(f"{value:>{width + 2}}" for value in values)
 
 
 def _writer(path: Path) -> Callable[[Compared, Path], None]:

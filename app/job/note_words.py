@@ -40,8 +40,7 @@ def placement_words(placement: Placement, instrument: Instrument) -> str:
 def note_words(part: Part, plan: Plan | None, note_id: str) -> str:
     """Which note it is and where, how it is played and why, a line each."""
     note = part.note(note_id)
-    pitch = _("{name}{octave}").format(name=note.pitch.words, octave=note.pitch.octave)
-    lines = [f"{pitch}, {part.place(note)}"]
+    lines = [f"{note.pitch.printed}, {part.place(note)}"]
     choice = plan.choice(note_id) if plan is not None else None
     if plan is not None and choice is not None:
         lines.append(placement_words(choice, plan.setting.instrument))

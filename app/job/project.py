@@ -21,6 +21,8 @@ from app.job.work_json import work_from_json, work_to_json
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
+from engraving.filebytes import file_bytes
+from engraving.limits import LIMITS
 from language import _
 
 SUFFIX = ".handframe"
@@ -69,13 +71,9 @@ def open_project(path: Path) -> Project:
 
 def _data(path: Path) -> bytes:
     try:
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise AppError(
-            _("{file}: there is no such file in {folder}").format(file=path.name, folder=path.parent)
-        ) from error
-    except OSError as error:
-        raise AppError(_("{file} cannot be read: {why}").format(file=path.name, why=error.strerror or error)) from error
+        return file_bytes(path, LIMITS.file_bytes)
+    except ScoreFileError as error:
+        raise AppError(str(error)) from error
 
 
 def _plain_work(member: Member | None, losses: list[str]) -> Any:

@@ -73,11 +73,14 @@ def _unpacked(packed: bytes, packing: int, size: int) -> tuple[bytes, bool]:
         return packed, len(packed) == size
     if packing != zipfile.ZIP_DEFLATED:
         return b"", False
-    unpacker, pieces = zlib.decompressobj(-zlib.MAX_WBITS), []
+    unpacker, pieces, size_so_far = zlib.decompressobj(-zlib.MAX_WBITS), list[bytes](), 0
     try:
         # In small pieces: what comes before the damage is kept.
         for begin in range(0, len(packed), 256):
             pieces.append(unpacker.decompress(packed[begin : begin + 256], _LARGEST))
+            size_so_far += len(pieces[-1])
+            if size_so_far > _LARGEST:
+                return b"", False
             if unpacker.eof:
                 break
     except zlib.error:

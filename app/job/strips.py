@@ -71,7 +71,7 @@ def _add_table(sheet: PaperSheet, titles: Sequence[str], rows: Sequence[tuple[st
 
 def _add_row(sheet: PaperSheet, name: str, values: Sequence[str], *, bold: bool = False) -> None:
     step = (sheet.width - _FIRST_COLUMN) / len(values)
-    sheet.text(name, _TEXT)
+    sheet.text(name, _TEXT, width=_FIRST_COLUMN)
     for column, value in enumerate(values):
         start = sheet.left + _FIRST_COLUMN + column * step
         sheet.text(value, _TEXT, start, step - 2, bold=bold, right=True)

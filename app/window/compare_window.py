@@ -34,6 +34,7 @@ from app.job.hand_path import furthest_mm, hand_path
 from app.job.names import rules_title
 from app.job.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
 from app.window.desk import Desk
+from app.window.flow import order_focus
 from app.window.path_plot import PathPlot
 from app.window.strip import STRIP_MM, Strip
 from app.window.tasks import StoppedError
@@ -100,7 +101,8 @@ class CompareWindow(QDialog):
         self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         music = QWidget(self)
         music.setLayout(self._strips)
-        scroll = QScrollArea(self)
+        self._scroll = scroll = QScrollArea(self)
+        scroll.setAccessibleName(_("The ways below each other"))
         scroll.setWidgetResizable(True)
         scroll.setWidget(music)
         body = QHBoxLayout()
@@ -126,6 +128,7 @@ class CompareWindow(QDialog):
         chooser.activated.connect(self.weigh)
         self.choosers.append(chooser)
         self._chooser_row.addWidget(chooser)
+        self._order_focus()
         self._more.setEnabled(len(self.choosers) < _MOST_WAYS)
         if again:
             self.weigh()
@@ -218,6 +221,14 @@ class CompareWindow(QDialog):
             self._strips.addWidget(self._way_widget(number, way))
         self._strips.addStretch(1)
         self._fill_table()
+        self._order_focus()
+
+    def _order_focus(self) -> None:
+        # Qt does not bring the very first widget behind the very last at once.
+        order_focus(self.choosers[0], self.table)
+        order_focus(
+            *self.choosers, self._more, self._scroll, *self.use_buttons, self.table, self.tempo.slider, self.tempo.back
+        )
 
     def _scanned(self, scan: TempoScan) -> None:
         self.tempo.show_scan(scan)

@@ -1,10 +1,18 @@
-"""What makes room for large letters: a row that goes on in the next line, and a column that scrolls."""
+"""How widgets follow each other: the tab key, rows that go on in the next line, columns that scroll."""
 
 from __future__ import annotations
+
+from itertools import pairwise
 
 from PySide6.QtCore import QEvent, QObject, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QFrame, QLayout, QLayoutItem, QScrollArea, QSizePolicy, QWidget
+
+
+def order_focus(*widgets: QWidget) -> None:
+    """Have the tab key go from widget to widget in this order."""
+    for one, other in pairwise(widgets):
+        QWidget.setTabOrder(one, other)
 
 
 class FlowLayout(QLayout):

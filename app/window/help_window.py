@@ -23,6 +23,7 @@ from app.help.manual import MANUAL, SHORTCUTS
 from app.window import dialogs
 from app.window.compare_window import CompareWindow
 from app.window.fingerboard_panel import FingerboardPanel
+from app.window.flow import order_focus
 from app.window.keys import MANUAL as IN_MANUAL
 from app.window.keys import keys_of
 from app.window.listen_bar import ListenBar
@@ -86,13 +87,13 @@ class HelpWindow(QDialog):
         super().__init__(parent)
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(_("Handframe: the manual"))
-        self.page = ManualPage(self)
-        self.contents = QListWidget(self)
-        self.words = QLineEdit(self)
-        self.not_found = QLabel(self)
         self.back, self.forward, self.find_next, self.find_before, self.write_keys = (
             self._button(words) for words in (_("Back"), _("Forward"), _("Next"), _("Before"), _("Keys as PDF…"))
         )
+        self.words = QLineEdit(self)
+        self.not_found = QLabel(self)
+        self.contents = QListWidget(self)
+        self.page = ManualPage(self)
         self._fill()
         self._lay_out()
         self._connect()
@@ -154,6 +155,8 @@ class HelpWindow(QDialog):
         layout = QVBoxLayout(self)
         layout.addLayout(above)
         layout.addWidget(splitter, 1)
+        order_focus(self.back, self.forward, self.words, self.find_before, self.find_next, self.write_keys)
+        order_focus(self.write_keys, self.contents, self.page)
         self.resize(*_SIZE)
 
     def _connect(self) -> None:

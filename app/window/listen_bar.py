@@ -14,7 +14,7 @@ from app.job.part_set import file_name
 from app.sound.stream import Mix
 from app.window import dialogs, look
 from app.window.desk import Desk
-from app.window.flow import FlowLayout
+from app.window.flow import FlowLayout, order_focus
 from app.window.keys import MUSIC, keys_of
 from app.window.labels import quiet_label
 from app.window.player import Player
@@ -115,6 +115,8 @@ class ListenBar(QWidget):
             rows.addLayout(row)
         rows.addWidget(self.sentence)
         self.sentence.hide()
+        order_focus(self.play_button, self.share_slider, self.share, self.tempo, self.hide_button, self.click)
+        order_focus(self.click, self.count_in, self.loop, self.others, self.write_button)
 
     def _beside(self, words: str, field: QWidget) -> QWidget:
         """A field with its label, which stay together where a row goes on in the next line."""

@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.window import look
+from app.window.flow import order_focus
 from app.window.mark_icons import Inks, MarkPictures
 from engraving.marks.teacher import MARK_KINDS
 from language import _, later
@@ -107,6 +108,7 @@ class MarkPalette(QWidget):
                 row.addWidget(self._group(name, kinds))
             row.addStretch(1)
             rows.addLayout(row)
+        order_focus(*(self.buttons[kind] for groups in GROUPS for _name, kinds in groups for kind in kinds))
 
     def _group(self, name: str, kinds: tuple[str, ...]) -> QWidget:
         group = QWidget(self)

@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent, QKeySequence, QPainter, QPaintEvent, QResiz
 from PySide6.QtWidgets import QAbstractSlider, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.window import look
+from app.window.flow import order_focus
 from app.window.keys import PAPER, keys_of, pressed
 from app.window.labels import heading, quiet_label
 from app.window.pages_area import PagesArea
@@ -158,7 +159,8 @@ class PreviewWindow(QDialog):
         head.setContentsMargins(10, 8, 10, 4)
         foot.addWidget(self.page)
         foot.addStretch(1)
-        for button in self._zoom_buttons():
+        zooms = self._zoom_buttons()
+        for button in zooms:
             foot.addWidget(button)
         foot.addSpacing(_APART)
         for button in (self.write, self.close_button):
@@ -173,6 +175,7 @@ class PreviewWindow(QDialog):
         layout.addLayout(foot)
         for button in self.findChildren(QPushButton):
             button.setAutoDefault(False)  # the keys belong to the pages
+        order_focus(self.again, self.view, *zooms, self.write, self.close_button)
         self.view.setFocus()
 
     def _zoom_buttons(self) -> list[QPushButton]:

@@ -39,6 +39,7 @@ class RulesEditor(QWidget):
         self.page = RulesPage(None, in_table=False)
         self._area = QScrollArea(self)
         self._area.setWidgetResizable(True)
+        self._area.setAccessibleName(_("Rules there"))
         self._area.setFrameShape(QFrame.Shape.StyledPanel)
         layout = QHBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)

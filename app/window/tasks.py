@@ -19,7 +19,9 @@ from PySide6.QtCore import QObject, Qt, Signal
 from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
 from app.errors import AppError
+from engraving.apart import limit_memory
 from engraving.errors import EngravingError
+from engraving.limits import LIMITS
 from language import _
 
 _V = TypeVar("_V")
@@ -129,12 +131,17 @@ class TaskRunner(QObject):
     def _process_pool(self) -> ProcessPoolExecutor:
         if self._processes is None:
             context = multiprocessing.get_context("spawn")
-            self._processes = ProcessPoolExecutor(max_workers=1, mp_context=context)
+            self._processes = ProcessPoolExecutor(
+                max_workers=1, mp_context=context, initializer=limit_memory, initargs=(LIMITS.engrave_bytes,)
+            )
         return self._processes
 
     def _drop_processes(self) -> None:
         if self._processes is not None:
-            self._processes.shutdown(wait=False, cancel_futures=True)
+            # What engraves a damaged score may never end by itself, and would keep the program from ending.
+            for worker in list((self._processes._processes or {}).values()):
+                worker.kill()
+            self._processes.shutdown(wait=True, cancel_futures=True)
             self._processes = None
 
     def _watch(self, task: Task, future: Future[Any]) -> None:

@@ -165,7 +165,7 @@ class WaysPanel(Panel):
         note, part = self._desk.note, self._desk.part
         if note is None or part is None:
             return _("Select a note: click it, or go from note to note with the arrow keys.")
-        words = f"<b>{note.pitch.words}{note.pitch.octave}</b>, {part.place(note)}"
+        words = f"<b>{note.pitch.printed}</b>, {part.place(note)}"
         if plan is None:
             return words
         if note.id in plan.problems:

@@ -47,6 +47,7 @@ def fill(folder: Path) -> Path:
     (folder / "autumn" / "slow" / "air.musicxml").write_bytes(music)
     (folder / "autumn" / "read me.txt").write_text("no score", encoding="utf-8")
     (folder / ".trash" / "old.musicxml").write_bytes(music)
+    (folder / "._tune.xml").write_bytes(b"left by another system")
     return folder
 
 
@@ -181,6 +182,19 @@ def test_the_list_of_what_is_done_is_read_past_a_line_that_a_crash_cut_off(tmp_p
         file.write('{"file": "c.csv", "sou')
     Finished(tmp_path).write(other, b"")
     assert set(Finished(tmp_path).made) == {"a.csv", "b.csv"}
+
+
+def test_the_list_of_what_is_done_is_the_same_whatever_was_made_first(tmp_path):
+    lists = []
+    for order in (("a.csv", "b.csv"), ("b.csv", "a.csv")):
+        folder = tmp_path / order[0]
+        finished = Finished(folder)
+        for name in order:
+            finished.write(Made(name, "a.xml", "key", "digest"), b"")
+        finished.close()
+        lists.append((folder / FILE).read_text(encoding="utf-8"))
+    assert lists[0] == lists[1]
+    assert [line[:16] for line in lists[0].splitlines()] == ['{"file": "a.csv"', '{"file": "b.csv"']
 
 
 def test_of_several_tunes_in_a_file_it_is_said_that_the_first_was_taken(tmp_path, capsys):

@@ -8,7 +8,7 @@ from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QIcon, QImage
 
 from app.window import dialogs, look
-from app.window.mark_icons import COURTESY, HEAD, SIZES, MarkPictures
+from app.window.mark_icons import COURTESY, HEAD, SIZES, Inks, MarkPictures
 from app.window.mark_palette import GROUPS
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import MUSIC_FAMILY, data_folder
@@ -298,9 +298,11 @@ def test_every_kind_has_a_picture_inked_within_its_edges(pictures, kind):
 
 
 def test_the_command_of_every_kind_has_its_picture(window, pictures):
+    palette = window.marks_panel.palette()
+    inks = Inks(palette.color(look.OWN_ROLE), palette.color(look.QUIET))
     for kind in MARK_KINDS:
         icon = window.actions_by_name[f"mark-{kind}"].icon()
-        assert icon.pixmap(QSize(24, 24), 1.0).toImage() == pictures.pixmap(kind, 24).toImage()
+        assert icon.pixmap(QSize(24, 24), 1.0).toImage() == pictures.pixmap(kind, 24, inks).toImage()
 
 
 def test_notes_and_reminders_in_pictures_are_the_signs_that_the_music_font_names_so():

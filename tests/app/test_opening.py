@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import struct
+import zlib
+
 import pytest
 
+from app.errors import AppError
+from app.job import project_zip
 from app.job.opening import open_any
 from app.main import main
 from app.window.desk import Desk
@@ -75,3 +81,18 @@ def test_the_window_says_what_is_not_read_as_it_may_be_meant(qtbot, desk, tmp_pa
         desk.open(path)
         qtbot.waitUntil(lambda: not desk.tasks.is_busy, timeout=30_000)
         assert any(one.says in sentence for sentence in said), one.name
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pipes with names are of POSIX systems")
+def test_a_project_that_is_a_pipe_holds_up_nobody(tmp_path):
+    os.mkfifo(tmp_path / "pipe.handframe")
+    with pytest.raises(AppError, match=r"^pipe\.handframe is a pipe, a socket or a device"):
+        open_any(tmp_path / "pipe.handframe")
+
+
+def test_a_damaged_project_is_not_unpacked_beyond_measure(monkeypatch):
+    packer = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
+    packed = packer.compress(bytes(10 * 2**20)) + packer.flush()
+    header = struct.pack("<4s5H3I2H", b"PK\x03\x04", 20, 0, 8, 0, 0, 0, len(packed), 10 * 2**20, 1, 0)
+    monkeypatch.setattr(project_zip, "_LARGEST", 2**20)
+    assert project_zip.members(header + b"a" + packed)["a"] == project_zip.Member(b"", whole=False)

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
+import sys
 import threading
+import time
 
 import pytest
 
 from app.errors import AppError
 from app.window.tasks import TaskRunner
+from engraving.limits import LIMITS
 
 
 @pytest.fixture
@@ -97,3 +101,21 @@ def test_after_the_end_nothing_is_done_that_is_asked_for(qtbot, tasks):
     late.append(tasks.run_apart("Later", os.getpid, (), fail, fail))
     assert all(task.stopped for task in late)
     assert not tasks.is_busy
+
+
+def test_what_hangs_in_the_other_process_ends_with_the_window(qtbot, tasks):
+    before = set(multiprocessing.active_children())
+    tasks.run_apart("Endless", time.sleep, (600,), lambda _: pytest.fail("it was stopped"), fail)
+    qtbot.waitUntil(lambda: bool(set(multiprocessing.active_children()) - before))
+    tasks.shut_down()
+    assert set(multiprocessing.active_children()) <= before
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux keeps to a limit of address space")
+def test_the_other_process_cannot_fill_the_memory(qtbot, tasks):
+    errors = []
+    tasks.run_apart("Greedy", bytes, (LIMITS.engrave_bytes,), lambda _: pytest.fail("it fits"), errors.append)
+    with qtbot.captureExceptions() as raised:
+        qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
+    assert "Greedy broke off" in str(errors[0])
+    assert [kind for kind, *_ in raised] == [MemoryError]

@@ -7,6 +7,7 @@ from lxml import etree
 
 from engraving.document import read_document
 from engraving.extract import part_for_engraving
+from tests.engraving.rawxml import QUARTER, raw, raw_note
 from tests.scores import score
 
 TIME = b"<time><beats>4</beats><beat-type>4</beat-type></time>"
@@ -37,6 +38,47 @@ def test_a_time_signature_without_a_note_value_is_left_out() -> None:
 )
 def test_other_time_signatures_stay(time: bytes) -> None:
     assert extracted(time).find(".//time") is not None
+
+
+@pytest.mark.parametrize("beats", ["0", "-1", "x", "", "4+x", "9999999", "٣"])
+def test_a_time_signature_of_no_number_of_beats_is_left_out(beats: str) -> None:
+    assert extracted(TIME.replace(b"<beats>4", f"<beats>{beats}".encode())).find(".//time") is None
+
+
+@pytest.mark.parametrize(
+    ("inside", "path", "kept"),
+    [
+        ("<attributes><staves>no</staves></attributes>", "staves", "1"),
+        ("<attributes><staves>2147483648</staves></attributes>", "staves", "20"),
+        ("<attributes><staves>2</staves></attributes>", "staves", "2"),
+        ("<staff-details><staff-lines>99999</staff-lines></staff-details>", "staff-lines", "20"),
+        ("<attributes><key><fifths>-3</fifths></key></attributes>", "fifths", "-3"),
+        ("<note><unpitched><display-step>E</display-step><display-octave>2147483648</display-octave></unpitched>"
+         "<duration>1</duration></note>", "display-octave", "9"),
+        ("<note><cue/><pitch><step>E</step><octave>-99</octave></pitch><duration>1</duration></note>", "octave", "0"),
+        ("<note><rest/><duration>1</duration><time-modification><actual-notes>0</actual-notes></time-modification>"
+         "</note>", "actual-notes", "1"),
+    ],
+)  # fmt: skip
+def test_numbers_are_kept_within_what_is_printed(inside: str, path: str, kept: str) -> None:
+    document = read_document(raw(inside + raw_note("D5")), "x.xml")
+    assert etree.fromstring(part_for_engraving(document, "P1")).findtext(f".//{path}") == kept
+
+
+def test_dots_without_end_are_left_out() -> None:
+    document = read_document(raw(raw_note("D5", QUARTER + "<type>quarter</type>" + "<dot/>" * 500)), "x.xml")
+    assert len(etree.fromstring(part_for_engraving(document, "P1")).findall(".//dot")) == 4
+
+
+@pytest.mark.parametrize(
+    ("own", "kept"), [("P1", "P1"), ("Violin_I-2.b", "Violin_I-2.b"), ("x" * 5000, "part-1"), ("a'b]", "part-1"),
+                      ("Gëige", "part-1"), ("a b", "part-1")],
+)  # fmt: skip
+def test_a_part_that_the_engraver_cannot_seek_has_another_id_there(own: str, kept: str) -> None:
+    document = read_document(raw(raw_note("D5")).replace(b'id="P1"', f'id="{own}"'.encode()), "x.xml")
+    score = etree.fromstring(part_for_engraving(document, own))
+    assert (score.find("part").get("id"), score.find("part-list/score-part").get("id")) == (kept, kept)
+    assert document.parts[0].id == own
 
 
 def test_it_stays_in_the_document() -> None:

@@ -1,0 +1,55 @@
+"""The manual and the page of keys as Markdown: the prose beside this file, with tables and keys put in.
+
+The prose is English only: a translation would say what the next version does no longer do. Words of menus and of tables
+are those of the window, in the user's language.
+"""
+
+from __future__ import annotations
+
+import re
+from importlib import resources
+from pathlib import Path
+
+from app.help.tables import TABLES, Spell, key_groups, table
+from app.window.commands import COMMANDS
+from language import _
+
+ROOM = Path(str(resources.files("app.help")))
+"""The folder that links to pictures are relative to."""
+MANUAL, SHORTCUTS = "manual.md", "shortcuts.md"
+_TABLE = re.compile(r"^\{\{(\w+)\}\}$", re.MULTILINE)
+_COMMAND = re.compile(r"\[\[([\w-]+)\]\]")
+
+
+def portable(keys: str) -> str:
+    """Keys as they are written where the platform is not known."""
+    return keys
+
+
+def build_manual(spell: Spell = portable, *, pictures: str = "pictures") -> str:
+    """The whole manual; ``pictures`` is the folder of its pictures as seen from where it lies.
+
+    In the prose ``[[name]]`` stands for a command's place in the menus and its keys, ``{{name}}`` for a table.
+    """
+    places = {one.name: _place(f"{_(one.menu)} → {one.words}", spell(one.shortcut)) for one in COMMANDS}
+    prose = (ROOM / "prose.md").read_text(encoding="utf-8")
+    prose = _COMMAND.sub(lambda found: places[found[1]], prose)
+    prose = _TABLE.sub(lambda found: TABLES[found[1]](spell), prose)
+    return prose.replace("](pictures/", f"]({pictures}/")
+
+
+def build_shortcuts(spell: Spell = portable) -> str:
+    """The page of keys, grouped by menu and place."""
+    parts = [f"# {_('Keys')}"]
+    for name, rows in key_groups(spell).items():
+        parts += [f"## {name}", table((_("Keys"), _("What they do")), ((keys, words) for words, keys in rows))]
+    return "\n\n".join(parts) + "\n"
+
+
+def anchor_of(heading: str) -> str:
+    """What a link to a heading is called, as the common readers of Markdown form it."""
+    return re.sub(r"[^\w\- ]", "", heading.casefold()).strip().replace(" ", "-")
+
+
+def _place(words: str, keys: str) -> str:
+    return f"*{words}* ({keys})" if keys else f"*{words}*"

@@ -1,0 +1,184 @@
+"""Every command of the table, done once where it is possible: each changes something that is seen, and none fails."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+
+import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
+
+from app.window.commands import COMMANDS
+from app.window.main_window import MainWindow
+from tests.app.conftest import opened, settled
+from tests.app.person import Person, wait_until
+
+LEAVE_ALL = ("open", "quit")
+# What stays as it was when a command is done in the state that the one before it leaves.
+CHANGES_NOTHING = {
+    "stop": "nothing is under way in these states",
+    "save": "the file of the project has been written by then, and is the same",
+}
+
+
+def nothing(person: Person) -> None:
+    person.window.desk.select_note(None)
+    person.window.desk.select_passage(None)
+
+
+def a_note(person: Person) -> None:
+    person.window.desk.select_note(person.note_ids()[2])
+
+
+def a_fixed_note(person: Person) -> None:
+    a_note(person)
+    if person.note_ids()[2] not in person.window.desk.plan.locks:
+        person.do("keep")
+
+
+def some_notes(person: Person) -> None:
+    person.window.desk.select_note(person.note_ids()[4])
+    person.window.desk.select_until(person.note_ids()[6])
+
+
+def measures(person: Person) -> None:
+    nothing(person)
+    person.window.desk.select_passage((1, 2))
+
+
+def fixed_measures(person: Person) -> None:
+    a_fixed_note(person)
+    measures(person)
+    person.window.desk.select_passage((0, 2))
+
+
+def an_entry(person: Person) -> None:
+    person.window.watch.choose(person.window.watch.entries[0])
+
+
+def an_entry_that_comes_again(person: Person) -> None:
+    person.window.watch.choose(next(entry for entry in person.window.watch.entries if entry.finding.again))
+
+
+def a_mark(person: Person) -> None:
+    a_note(person)
+    if not person.window.pencil.marks:
+        person.do("mark-accent")
+    person.window.pencil.choose(person.window.pencil.marks[0])
+
+
+def a_moved_mark(person: Person) -> None:
+    a_mark(person)
+    person.window.pencil.move(1.0, 2.0)
+
+
+def something_undone(person: Person) -> None:
+    a_note(person)
+    person.do("mark-tenuto")
+    person.do("undo")
+
+
+STATES: tuple[Callable[[Person], None], ...] = (
+    nothing,
+    a_note,
+    a_fixed_note,
+    some_notes,
+    measures,
+    fixed_measures,
+    an_entry,
+    an_entry_that_comes_again,
+    a_moved_mark,
+    something_undone,
+)
+
+
+@pytest.fixture(scope="module")
+def person(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
+    """A window on the demo suite, its first violins fingered and read, and whoever sits before it."""
+    window = MainWindow(tmp_path_factory.mktemp("recovery"))
+    window.show()
+    one = Person(window, tmp_path_factory.mktemp("written"))
+    with one.sitting():
+        window.start_page.example_wanted.emit()
+        wait_until(lambda: bool(window.desk.pages) and window.watch.is_read)
+        one.settle()
+        yield one
+        one.close_others()
+        window.desk.history.setClean()
+        window.close()
+    window.deleteLater()
+    QApplication.processEvents()
+
+
+@pytest.mark.parametrize("name", [command.name for command in COMMANDS if command.name not in LEAVE_ALL])
+def test_a_command_is_possible_in_some_state_and_changes_what_is_seen(person: Person, name: str) -> None:
+    action = person.window.actions_by_name[name]
+    for state in STATES:
+        state(person)
+        person.settle()
+        if action.isEnabled() and name not in CHANGES_NOTHING:
+            before = person.sees()
+            action.trigger()
+            person.settle()
+            QTest.qWait(10)
+            if person.sees() != before:
+                break
+    else:
+        assert name in CHANGES_NOTHING, f"{name} changes nothing in any state"
+    person.close_others()
+
+
+def test_nothing_was_told_that_stopped_a_command(person: Person) -> None:
+    assert person.told == []
+
+
+def test_undo_and_redo_bring_every_step_back(person: Person) -> None:
+    """The steps of all the tests above, taken back one after another and made again."""
+    history, desk = person.window.desk.history, person.window.desk
+    end = history.count()
+    history.setIndex(end)
+    works = [desk.state.work]
+    while history.canUndo():
+        history.undo()
+        works.append(desk.state.work)
+    assert len(works) == end + 1 > 30
+    assert all(one != other for one, other in pairwise(works))
+    for work in reversed(works[:-1]):
+        history.redo()
+        assert desk.state.work == work
+    person.settle()
+
+
+def test_another_score_is_opened_and_the_window_is_left(qtbot, window, mini, tmp_path) -> None:
+    person = Person(window, tmp_path, opens=mini)
+    with person.sitting():
+        person.do("open")
+        wait_until(lambda: window.desk.plan is not None)
+        person.settle()
+        person.do("quit")
+    assert not window.isVisible()
+
+
+def test_no_window_thread_or_timer_outlives_the_main_window(qtbot, window, mini, tmp_path) -> None:
+    """All windows opened once; what is left when they are closed is what was there before."""
+    opened(qtbot, window, mini)
+    person = Person(window, tmp_path)
+    counts = []
+    with person.sitting():
+        for _ in range(3):
+            person.window.desk.select_passage((0, 1))
+            person.window.desk.select_note(person.note_ids()[1])
+            for name in ("compare", "see_part", "see_sheet", "rules", "listen", "manual", "keys"):
+                person.do(name)
+                settled(qtbot, window)
+            person.close_others()
+            person.do("listen")
+            QTest.qWait(50)
+            timers = [timer for timer in window.findChildren(QTimer) if timer.isActive()]
+            counts.append((len(QApplication.topLevelWidgets()), len(window.findChildren(object)), len(timers)))
+            threads = {thread.name for thread in threading.enumerate()}
+    assert counts[1] == counts[2]
+    assert not [name for name in threads if name.startswith("Dummy")]
