@@ -25,8 +25,8 @@ def catalogue() -> gettext.NullTranslations:
 
 
 def _(text: str) -> str:
-    """``text`` in the user's language."""
-    return catalogue().gettext(text)
+    """``text`` in the user's language; an empty one stays empty, which in a catalogue means its heading."""
+    return catalogue().gettext(text) if text else ""
 
 
 def n_(one: str, many: str, count: int) -> str:

@@ -6,6 +6,7 @@ import argparse
 import hashlib
 import json
 import os
+import signal
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -157,10 +158,13 @@ def _orders(sources: Sequence[Source], asked: Asked, finished: Finished, told: T
 
 def _work_off(orders: Sequence[Order], asked: Asked, jobs: int, finished: Finished, told: Told) -> None:
     """Work through all orders in other processes, and write here what comes of them."""
+    if not orders:
+        return
     waiting: dict[Future[Copies], Order] = {}
     left = iter(orders)
     processes = ProcessPool(max_workers=jobs, max_tasks=PROCESS_LIFE, context=get_context("spawn"))
     stop: Callable[[], None] = processes.stop
+    _begin(processes)
     with tqdm(total=len(orders), unit=_("score"), disable=None) as bar:
         try:
             while True:
@@ -175,6 +179,16 @@ def _work_off(orders: Sequence[Order], asked: Asked, jobs: int, finished: Finish
         finally:
             stop()
             processes.join()
+
+
+def _begin(processes: ProcessPool) -> None:
+    """Begin the processes, with Ctrl-C held back from them while they load: it is for this one, which ends them."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        if not processes.active:  # asked for the first time, it begins them
+            raise AppError(_("no process can be begun to work on the scores"))
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def make_copies(path: Path, formats: Sequence[str], asked: Asked) -> Copies:

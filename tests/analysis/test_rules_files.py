@@ -25,7 +25,7 @@ def read(text: str) -> HouseRules | str:
         return str(error)
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(rules_texts(SOUND))
 def test_any_text_gives_rules_or_one_sentence(text: str) -> None:
     found = read(text)

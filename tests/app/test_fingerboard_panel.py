@@ -67,7 +67,7 @@ def test_a_click_on_a_place_chooses_it_as_the_list_of_ways_does(qtbot, board):
     assert board.desk.history.undoText().startswith("E5: ")
     clicked = board.desk.plan.locks["c"]
     board.desk.history.undo()
-    board.choose(next(way for way in board.desk.plan.ways("c") if way.placement == offered))
+    board.notes.choose(next(way for way in board.desk.plan.ways("c") if way.placement == offered))
     assert board.desk.plan.locks["c"] == clicked
 
 

@@ -57,7 +57,7 @@ class Bench(QWidget):
 
 @pytest.fixture
 def bench(qtbot, monkeypatch, told):
-    monkeypatch.setattr(Desk, "_engrave", lambda desk, part: None)
+    monkeypatch.setattr(Desk, "_engrave", lambda desk: None)
     monkeypatch.setattr(dialogs, "ask_unused", lambda *_, usable: dialogs.Answer.DISCARD)
     made = Bench()
     qtbot.addWidget(made)

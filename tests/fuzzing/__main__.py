@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import sys
 import tempfile
+import threading
 from pathlib import Path
 
 from tests.fuzzing.campaign import run
@@ -25,7 +27,9 @@ def main() -> int:
     if asked.case is not None:
         return _run_one(asked.seed, asked.case)
     numbers = range(asked.first, asked.first + asked.cases)
-    report = run(asked.seed, numbers, jobs=asked.jobs, engraving=asked.engrave, tell=_tell)
+    stop = threading.Event()
+    signal.signal(signal.SIGINT, lambda *_: stop.set())  # what has been found so far is reported
+    report = run(asked.seed, numbers, jobs=asked.jobs, engraving=asked.engrave, tell=_tell, stop=stop)
     sys.stdout.writelines(f"{line}\n" for line in report.lines())
     return 1 if report.faults else 0
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import re
 import resource
+import signal
 import tempfile
 import threading
 import time
@@ -82,13 +83,17 @@ def run(
     engraving: bool = False,
     most: float = MOST_SECONDS,
     tell: Callable[[str], object] = lambda line: None,
+    stop: threading.Event | None = None,
 ) -> Report:
-    """Run the cases of these numbers; with ``engraving`` what opens is engraved as well. ``tell`` hears of faults."""
+    """Run the cases of these numbers; with ``engraving`` what opens is engraved as well.
+
+    ``tell`` hears of faults. No more cases are begun once ``stop`` is set.
+    """
     report, waiting, lock = Report(seed), iter(numbers), threading.Lock()
 
     def take() -> int | None:
         with lock:
-            return next(waiting, None)
+            return None if stop is not None and stop.is_set() else next(waiting, None)
 
     def work() -> None:
         folder = stack.enter_context(tempfile.TemporaryDirectory())
@@ -185,6 +190,7 @@ class Worker:
 
 
 def _serve(pipe: Connection, answer: Callable[..., Outcome]) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the run ends by itself when it is interrupted
     _, most = resource.getrlimit(resource.RLIMIT_AS)
     resource.setrlimit(resource.RLIMIT_AS, (_ADDRESS_SPACE, most))
     with suppress(EOFError):
