@@ -78,6 +78,8 @@ _Made = TypeVar("_Made", TeacherMark, Passage, Printing)
 
 def _value(make: type[_Made], plain: Plain) -> _Made:
     """The value of the fields that are there, each of the type its default or name asks for."""
+    if not isinstance(plain, Mapping):
+        raise TypeError(f"'{plain}' is no table")
     known = {field.name: str(field.type) for field in fields(make)}
     types = {"str": str, "int": int, "float": float, "bool": bool}
     return make(**{name: _checked(types[known[name]], plain[name]) for name in known if name in plain})

@@ -117,6 +117,8 @@ def _lock_to_json(lock: Lock, held: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _lock_from_json(plain: Mapping[str, Any]) -> Lock:
+    if not isinstance(plain, Mapping):
+        raise TypeError("a lock is a table")
     known = {name: plain[name] for name in _LOCK_FIELDS if name in plain}
     hand = known.pop("hand", None)
     if not all(type(value) is int for value in known.values()):

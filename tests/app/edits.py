@@ -14,8 +14,8 @@ from types import MappingProxyType
 
 from app.job.opening import Opened, open_any
 from app.window.desk import Desk
-from app.window.steps import State
 from app.window.safety import Safety
+from app.window.steps import State
 from app.window.tasks import TaskRunner
 
 REWRITE_AFTER = 25
