@@ -1,7 +1,7 @@
 """How much a score file may hold: one table for all readers.
 
 A limit lies far above the largest score that is played and far below what fills a computer's memory or its owner's
-afternoon. Whatever goes over one is refused in one sentence that names it.
+afternoon. Whatever goes over one is refused in one sentence that names it. What scores hold is from memory.
 """
 
 from __future__ import annotations
@@ -34,9 +34,9 @@ class Limits:
     notes_of_measure: int = _limit(2_000, "of one part; a cadenza without barlines has some hundreds")
     quarters: int = _limit(200_000, "quarter notes; at 60 a minute 55 hours")
     denominator: int = _limit(10**18, "of a time in quarter notes; all tuplets up to 40 in one part need less")
-    convert_seconds: float = _limit(120.0, "music21 converts some 2,000 notes a second on an old computer")
+    convert_seconds: float = _limit(120.0, "longer than anyone waits without taking the program for dead")
     engrave_bytes: int = _limit(
-        4 * 1024 * _MB, "address space of the engraver's process; damage can make it ask for all"
+        6 * 1024 * _MB, "address space of the engraver's process; damage can make it ask for all"
     )
     convert_bytes: int = _limit(3 * 1024 * _MB, "address space of the process that converts, 1 GB of it libraries")
 

@@ -85,8 +85,9 @@ class PlacesList(QWidget):
 
     def offer(self, draft: Draft, part_names: Sequence[str]) -> None:
         """Offer the tables that can be added: for instruments and parts that have none, and for a passage."""
-        menu = self.add.menu()
-        menu.clear()
+        self.add.menu().deleteLater()  # with the menus in it, which clearing it would leave
+        menu = QMenu(self.add)
+        self.add.setMenu(menu)
         there = {(table.kind, table.key) for table in draft.tables}
         instruments = [(one.title, TableDraft("instrument", one.key, {})) for one in INSTRUMENTS]
         parts = [(name, TableDraft("part", name, {})) for name in dict.fromkeys(part_names)]

@@ -33,7 +33,7 @@ def wait_until(is_so: Callable[[], bool]) -> None:
 class Person:
     """``folder`` is where all files go, ``opens`` the score that is chosen; ``seed`` decides what is done and answered.
 
-    ``told``: the sentences that the window told in dialogs.
+    ``told``: the sentences that the window told in dialogs, and what else was shown.
     """
 
     def __init__(self, window: MainWindow, folder: Path, seed: int = 0, opens: Path | None = None) -> None:
@@ -59,7 +59,7 @@ class Person:
             "ask_choice": lambda parent, title, question, offered: self._one_of(offered),
             "ask_passage": lambda parent, question, name, players: (name or "Tune", "first desk"),
             "ask_printing": self._printing,
-            "ask_colours": lambda parent, colouring: None,
+            "ask_colours": lambda parent, colouring: self.told.append("colours"),
             "tell": lambda parent, sentence: self.told.append(sentence),
             "tell_bug": self._bug,
         }
@@ -161,6 +161,7 @@ class Person:
             window.music.scale,
             window.listen_bar.isVisible(),
             window.player.plays,
+            window.listen_bar.sentence.text(),
             window.statusBar().currentMessage(),
             tuple(self.told),
             frozenset(widget for widget in QApplication.topLevelWidgets() if widget.isVisible()),

@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 import pytest
-from PySide6.QtCore import QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.window.commands import COMMANDS
 from app.window.main_window import MainWindow
-from tests.app.conftest import opened, settled
 from tests.app.person import Person, wait_until
 
 LEAVE_ALL = ("open", "quit")
@@ -75,6 +72,10 @@ def a_moved_mark(person: Person) -> None:
     person.window.pencil.move(1.0, 2.0)
 
 
+def larger(person: Person) -> None:
+    person.do("larger")
+
+
 def something_undone(person: Person) -> None:
     a_note(person)
     person.do("mark-tenuto")
@@ -91,6 +92,7 @@ STATES: tuple[Callable[[Person], None], ...] = (
     an_entry,
     an_entry_that_comes_again,
     a_moved_mark,
+    larger,
     something_undone,
 )
 
@@ -131,10 +133,6 @@ def test_a_command_is_possible_in_some_state_and_changes_what_is_seen(person: Pe
     person.close_others()
 
 
-def test_nothing_was_told_that_stopped_a_command(person: Person) -> None:
-    assert person.told == []
-
-
 def test_undo_and_redo_bring_every_step_back(person: Person) -> None:
     """The steps of all the tests above, taken back one after another and made again."""
     history, desk = person.window.desk.history, person.window.desk
@@ -150,35 +148,3 @@ def test_undo_and_redo_bring_every_step_back(person: Person) -> None:
         history.redo()
         assert desk.state.work == work
     person.settle()
-
-
-def test_another_score_is_opened_and_the_window_is_left(qtbot, window, mini, tmp_path) -> None:
-    person = Person(window, tmp_path, opens=mini)
-    with person.sitting():
-        person.do("open")
-        wait_until(lambda: window.desk.plan is not None)
-        person.settle()
-        person.do("quit")
-    assert not window.isVisible()
-
-
-def test_no_window_thread_or_timer_outlives_the_main_window(qtbot, window, mini, tmp_path) -> None:
-    """All windows opened once; what is left when they are closed is what was there before."""
-    opened(qtbot, window, mini)
-    person = Person(window, tmp_path)
-    counts = []
-    with person.sitting():
-        for _ in range(3):
-            person.window.desk.select_passage((0, 1))
-            person.window.desk.select_note(person.note_ids()[1])
-            for name in ("compare", "see_part", "see_sheet", "rules", "listen", "manual", "keys"):
-                person.do(name)
-                settled(qtbot, window)
-            person.close_others()
-            person.do("listen")
-            QTest.qWait(50)
-            timers = [timer for timer in window.findChildren(QTimer) if timer.isActive()]
-            counts.append((len(QApplication.topLevelWidgets()), len(window.findChildren(object)), len(timers)))
-            threads = {thread.name for thread in threading.enumerate()}
-    assert counts[1] == counts[2]
-    assert not [name for name in threads if name.startswith("Dummy")]

@@ -44,7 +44,7 @@ def test_the_project_that_is_edited_is_sound(folder: Path) -> None:
     assert open_project(path).losses == ()
 
 
-@settings(max_examples=400, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(work=edited(SOUND))
 def test_an_edited_project_opens_and_is_saved_and_fingered_or_one_sentence_says_why_not(
     folder: Path, work: Any
