@@ -22,6 +22,18 @@ def comma_listed(words: Iterable[str]) -> str:
     return p_("between words in a row", ", ").join(words)
 
 
+def numbers_listed(numbers: Iterable[str]) -> str:
+    """Numbers in a row, with a sign between them that cannot be taken for that of their decimals.
+
+    >>> numbers_listed(["35.8", "67.7", "82.3"])
+    '35.8, 67.7 and 82.3'
+    """
+    *front, last = map(decimal, numbers)
+    if not front:
+        return last
+    return _("{front} and {last}").format(front=p_("between numbers in a row", ", ").join(front), last=last)
+
+
 def listed_once(names: Sequence[str], most: int | None = None) -> str:
     """Names in a row; words that all of them end with are said once. ``most``: no more words than so many.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.wording import decimal
 from engraving.errors import EngravingError
 from language import _
 
@@ -32,8 +33,8 @@ class Layout:
         low, high = STAFF_MM
         if not low <= self.staff_mm <= high:
             raise EngravingError(
-                _("a staff is {low} to {high} mm high, not {staff_mm:g} mm").format(
-                    low=low, high=high, staff_mm=self.staff_mm
+                _("a staff is {low} to {high} mm high, not {staff_mm} mm").format(
+                    low=decimal(f"{low}"), high=decimal(f"{high}"), staff_mm=decimal(f"{self.staff_mm:g}")
                 )
             )
         if not _WIDTH_MM[0] <= self.width_mm <= _WIDTH_MM[1]:

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from analysis.fingering.rules.files import find_rules
+from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
 from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object
@@ -57,7 +58,7 @@ def _table(compared: Compared) -> Iterator[str]:
     first = max(_FIRST_COLUMN, *(len(name) for name, _values in rows))
     yield " " * first + "".join(f"{title:>{width + 2}}" for title in titles)
     for name, values in rows:
-        yield f"{name:<{first}}" + "".join(f"{value:>{width + 2}}" for value in values)
+        yield f"{name:<{first}}" + "".join(f"{decimal(value):>{width + 2}}" for value in values)
 
 
 def _writer(path: Path) -> Callable[[Compared, Path], None]:

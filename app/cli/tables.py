@@ -14,6 +14,7 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.position_words import short_position
 from analysis.fingering.rules.files import rules_to
 from analysis.music import Measure, Note
+from analysis.wording import decimal
 from app.job.names import rules_title
 from language import _
 
@@ -126,9 +127,9 @@ def reading_table(plan: Plan, measures: Measures = None, *, reasons: bool = Fals
     counts = plan.counts
     said = _(
         "Whole part: {notes} notes, {shifts} shifts, {crossings} string crossings ({single_crossings} for a single "
-        "note), {open_strings} open strings, effort {effort:.1f}"
+        "note), {open_strings} open strings, effort {effort}"
     )
-    yield f"       {said.format(**asdict(counts))}"
+    yield f"       {said.format(**asdict(counts) | {'effort': decimal(f'{counts.effort:.1f}')})}"
     yield from (f"       {problem}" for problem in _problems(plan, measures))
     far = _cautions(plan, measures)
     yield from (f"       {caution.text} {caution.easier}" for caution in far)

@@ -15,6 +15,7 @@ from analysis.fingering.passages import PassageWay, passage_ways
 from analysis.fingering.placements import finger_text, hand_name
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import rules_to
+from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
 from app.cli.tables import written_finger
 from app.errors import AppError
@@ -70,7 +71,7 @@ def _table(weighed: Weighed) -> Iterator[str]:
     heads = {field: _(head) for field, head in _COLUMNS.items()}
     yield "  ".join([" " * width, _(_EXTRA), *heads.values()])
     for way in weighed.ways:
-        cells = [f"{way.name:<{width}}", f"{way.extra:>+{len(_(_EXTRA))}.1f}"]
+        cells = [f"{way.name:<{width}}", decimal(f"{way.extra:>+{len(_(_EXTRA))}.1f}")]
         cells += [f"{getattr(way.counts, field):>{len(head)}}" for field, head in heads.items()]
         yield "  ".join(cells)
         yield f"    {_fingers(plan, way, weighed.passage.measures)}"

@@ -14,7 +14,7 @@ from analysis.fingering.placements import Lie
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
 from analysis.music import Part
-from analysis.wording import decimal, listed
+from analysis.wording import numbers_listed
 from app.errors import AppError
 from app.job.chart import CHART_WIDTH_MM, fingerboard_chart
 from app.job.digits import wanted_digits
@@ -256,7 +256,7 @@ def _key_words(plan: Plan, practice: Practice) -> str:
         ).format(
             instrument=instrument.words,
             size=instrument.size,
-            distances=listed(map(decimal, away)),
+            distances=numbers_listed(away),
         )
     ]
     if any(dot.leans for dot in dots):

@@ -11,6 +11,7 @@ from analysis.fingering.placements import position_name
 from analysis.fingering.position_words import full_position
 from analysis.fingering.terms import TERMS
 from analysis.instruments import INSTRUMENTS, Instrument
+from analysis.wording import decimal
 from app.job.names import position_key
 from app.job.rules_draft import TABLE_RULES, TableDraft
 from language import _, later, n_
@@ -99,7 +100,7 @@ def _choice(name: str) -> Callable[[Any, Instrument | None], str]:
 
 
 def _plain(value: Any, instrument: Instrument | None) -> str:
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return decimal(f"{value:g}") if isinstance(value, float) else str(value)
 
 
 def _positions(numbers: Sequence[int], instrument: Instrument | None) -> str:
@@ -127,7 +128,7 @@ def _keep_on(numbers: Sequence[int], instrument: Instrument | None) -> str:
 
 
 def _weights(weights: Mapping[str, float], instrument: Instrument | None) -> str:
-    says = [f"{_(term.says)} × {weights[term.name]:g}" for term in TERMS if term.name in weights]
+    says = [f"{_(term.says)} × {decimal(f'{weights[term.name]:g}')}" for term in TERMS if term.name in weights]
     if not says:
         return _("usual weights")
     first = ", ".join(says[:2])

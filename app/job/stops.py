@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan, Way
+from analysis.wording import decimal
 from app.job.note_words import placement_words
 from language import _
 
@@ -127,6 +128,6 @@ def _lines(plan: Plan, place: Place) -> list[str]:
         return [_("{way}: outside the house rules").format(way=placement_words(place.outside[0], instrument))]
     chosen = _("chosen")
     return [
-        f"{placement_words(way.placement, instrument)}: {chosen if way.chosen else f'{way.extra:+.1f}'}"
+        f"{placement_words(way.placement, instrument)}: {chosen if way.chosen else decimal(f'{way.extra:+.1f}')}"
         for way in place.ways
     ]

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.music import Part
+from analysis.wording import decimal
 from app.job.comparing import Weighed, comparison_rows
 from app.job.digits import wanted_digits
 from app.job.names import rules_title
@@ -66,7 +67,7 @@ def _add_table(sheet: PaperSheet, titles: Sequence[str], rows: Sequence[tuple[st
     sheet.keep_together(_ROW * (len(rows) + 1))
     _add_row(sheet, "", titles, bold=True)
     for name, values in rows:
-        _add_row(sheet, name, values)
+        _add_row(sheet, name, list(map(decimal, values)))
 
 
 def _add_row(sheet: PaperSheet, name: str, values: Sequence[str], *, bold: bool = False) -> None:

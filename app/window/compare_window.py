@@ -260,7 +260,7 @@ class CompareWindow(QDialog):
         for row, (_name, values) in enumerate(rows):
             for column, value in enumerate(values):
                 apart = difference_words(values[0], value) if column else ""
-                cell = QTableWidgetItem(f"{value} ({apart})" if apart else value)
+                cell = QTableWidgetItem(decimal(f"{value} ({apart})" if apart else value))
                 cell.setTextAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
                 font = cell.font()
                 font.setBold(len(set(values)) > 1)
@@ -269,6 +269,7 @@ class CompareWindow(QDialog):
         across = self.table.horizontalHeader()
         across.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         wanted = self.table.verticalHeader().sizeHint().width() + across.minimumSectionSize() * across.count()
+        wanted += 2 * self.table.frameWidth()
         self.table.setMinimumWidth(max(_LEAST_TABLE, min(wanted, self.width() // 2)))
 
     def _use(self, way: Weighed) -> None:

@@ -12,7 +12,13 @@ from PySide6.QtWidgets import QApplication
 from app.window.commands import COMMANDS
 from app.window.main_window import MainWindow
 from tests.app.person import Person, wait_until
+from tests.scores import full_score, part
 
+# Eight measures of which the last four are the first again, nearly, with long open strings and crossings for one note.
+LINE = "F#4/1 G4 A4 G4 | F#4 A4/3 | D5/1 E5 F#5 G5 | E5 D5 E5 G5 | F#4/1 G4 A4 G4 | F#4 A4/3 | D5/1 E5 F#5 G5 | D5/4"
+SECONDS = (
+    "D4/1 E4 F#4 E4 | D4 F#4/3 | A4/1 A4 A4 B4 | C#5 B4 C#5 C#5 | D4/1 E4 F#4 E4 | D4 F#4/3 | A4/1 A4 A4 C#5 | D5/4"
+)
 LEAVE_ALL = ("open", "quit")
 # What stays as it was when a command is done in the state that the one before it leaves.
 CHANGES_NOTHING = {
@@ -99,12 +105,15 @@ STATES: tuple[Callable[[Person], None], ...] = (
 
 @pytest.fixture(scope="module")
 def person(qapp: QApplication, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Person]:
-    """A window on the demo suite, its first violins fingered and read, and whoever sits before it."""
+    """A window on a duet, its first part fingered and read, and whoever sits before it."""
+    folder = tmp_path_factory.mktemp("written")
+    score = folder / "duet.musicxml"
+    score.write_bytes(full_score(part("Violin I", "4/4", LINE, key=2), part("Violin II", "4/4", SECONDS, key=2)))
     window = MainWindow(tmp_path_factory.mktemp("recovery"))
     window.show()
-    one = Person(window, tmp_path_factory.mktemp("written"))
+    one = Person(window, folder)
     with one.sitting():
-        window.start_page.example_wanted.emit()
+        window.open(score)
         wait_until(lambda: bool(window.desk.pages) and window.watch.is_read)
         one.settle()
         yield one

@@ -6,7 +6,6 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from lxml import etree
 
 from engraving.document import Document, open_document, read_document
 from engraving.engraver import EngravedPage, engrave
@@ -17,7 +16,7 @@ from engraving.reading import read_score
 from tests.conftest import EXAMPLE
 from tests.engraving.corpus import corpus_folder
 from tests.engraving.test_placing import all_marked, check_clear
-from tests.scores import score
+from tests.scores import full_score, part
 
 QUARTET = corpus_folder() / "haydn" / "opus1no1" / "movement1.mxl"
 SCORES = pytest.mark.parametrize("path", [EXAMPLE, QUARTET], ids=["the demo suite", "a quartet"])
@@ -73,14 +72,9 @@ def test_with_every_note_marked_no_digit_touches_ink_or_another(path: Path) -> N
 
 
 def two_parts() -> Document:
-    """Two violins, each with a dynamic of its own."""
-    first, second = (etree.fromstring(score("Violin", "4/4", line)) for line in ("C5/1 D5 E5 F5", "E4/1 F4 G4 A4"))
-    for element, name in ((first, "P1"), (second, "P2")):
-        for labelled in (*element.iter("score-part"), *element.iter("part")):
-            labelled.set("id", name)
-    first.find("part-list").append(second.find("part-list/score-part"))
-    first.append(second.find("part"))
-    return read_document(etree.tostring(first), "two.xml")
+    return read_document(
+        full_score(part("Violin I", "4/4", "C5/1 D5 E5 F5"), part("Violin II", "4/4", "E4/1 F4 G4 A4")), "two.xml"
+    )
 
 
 def test_the_marks_of_all_parts_are_drawn_and_known_by_their_numbers() -> None:
