@@ -270,6 +270,7 @@ class Part:
     hairpins: tuple[Hairpin, ...] = ()
     _by_id: dict[str, Note] = field(init=False, repr=False, compare=False)
     _by_measure: dict[int, list[Note]] = field(init=False, repr=False, compare=False)
+    _index: dict[str, int] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         by_measure: dict[int, list[Note]] = {}
@@ -277,10 +278,15 @@ class Part:
             by_measure.setdefault(note.measure, []).append(note)
         object.__setattr__(self, "_by_id", {note.id: note for note in self.notes})
         object.__setattr__(self, "_by_measure", by_measure)
+        object.__setattr__(self, "_index", {note.id: index for index, note in enumerate(self.notes)})
 
     def note(self, note_id: str) -> Note:
         """The note of that id; KeyError when the part has none."""
         return self._by_id[note_id]
+
+    def index(self, note_id: str) -> int:
+        """The place of that note among ``notes``, from 0; KeyError when the part has none."""
+        return self._index[note_id]
 
     def notes_in(self, measure: int) -> tuple[Note, ...]:
         """The notes of the measure of that index, in written order."""

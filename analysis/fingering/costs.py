@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -112,7 +113,11 @@ class _Facts:
         self.what = hands(line.instrument, [grips[k] for k in examples])
         self.when = moments(line.stages, line.rules)
         self.sizes = np.array([len(choices) for choices in grips])
-        self.moment = _kinds([*self.when.columns(), np.array([id(rules) for rules in line.rules])])
+
+    @cached_property
+    def moment(self) -> Index:
+        """The kind of moment of every stage."""
+        return _kinds([*self.when.columns(), np.array([id(rules) for rules in self.line.rules])])
 
     def tables(self, span: int, tick: Tick) -> list[Effort]:
         """The summed terms of one span for every first stage: arrays [grips of it, of the next ...]."""

@@ -113,17 +113,16 @@ class Remembered:
 
     def __init__(
         self,
+        costs: Costs,
         single: Sequence[Effort],
         pair: Sequence[Effort],
         triple: Sequence[Effort],
         memories: tuple[Memory, ...] = (),
     ) -> None:
+        self.costs = costs
         self.single, self.pair, self.triple, self.memories = single, pair, triple, memories
         self._opened = {memory.first: memory for memory in memories}
-        self._held, self._arriving = (
-            tuple(tuple(m for m in memories if m.first < k and m.last > k + beyond) for k in range(len(pair)))
-            for beyond in (1, 0)
-        )
+        self._held, self._arriving = (_beside(memories, len(pair), beyond) for beyond in (1, 0))
 
     def opened_at(self, stage: int) -> Memory | None:
         """The memory of what is played at ``stage``, if one is kept."""
@@ -144,10 +143,19 @@ class Remembered:
         return (*kept, *([] if opened is None else [int(opened.kind_of[grip])]))
 
 
+def _beside(memories: Sequence[Memory], pairs: int, beyond: int) -> tuple[tuple[Memory, ...], ...]:
+    """For every pair k the memories that are kept from before stage k until after stage k + ``beyond``."""
+    found: list[list[Memory]] = [[] for _ in range(pairs)]
+    for memory in memories:
+        for kept in found[memory.first + 1 : max(memory.last - beyond, 0)]:
+            kept.append(memory)
+    return tuple(map(tuple, found))
+
+
 def remembered(costs: Costs) -> Remembered:
     """The tables of ``costs`` as the solver walks them."""
     if not costs.links:
-        return Remembered(costs.single, costs.pair, costs.triple)
+        return Remembered(costs, costs.single, costs.pair, costs.triple)
     single, pair, triple = list(costs.single), list(costs.pair), list(costs.triple)
     long: dict[int, list[Link]] = {}
     for link in costs.links:
@@ -160,7 +168,7 @@ def remembered(costs: Costs) -> Remembered:
                 triple[link.first] = triple[link.first] + link.effort[:, None, :]
             case _:
                 long.setdefault(link.first, []).append(link)
-    return Remembered(single, pair, triple, tuple(_memory(first, long[first]) for first in sorted(long)))
+    return Remembered(costs, single, pair, triple, tuple(_memory(first, long[first]) for first in sorted(long)))
 
 
 def _memory(first: int, links: Sequence[Link]) -> Memory:

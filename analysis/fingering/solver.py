@@ -12,7 +12,7 @@ comes out equal to the old one. Ties between paths are broken by the order of th
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -33,18 +33,19 @@ class Solution:
 
     ``path[k]`` is the chosen grip of stage k, ``effort`` the whole path's in thousandths. ``before[k]`` and
     ``after[k]`` hold, for every pair of grips of stages k and k + 1 and everything remembered there, the least effort
-    up to and including both stages, and beyond them, each less its least entry.
+    up to and including both stages, and beyond them, each less its least entry. ``walked``: the tables it was read off.
     """
 
     path: tuple[int, ...]
     effort: int
     before: tuple[Table, ...]
     after: tuple[Table, ...]
+    walked: Remembered = field(repr=False, compare=False)
 
     def extra(self, costs: Costs, index: int) -> Entries:
         """For every grip of stage ``index`` the extra effort of the best path through it, in thousandths."""
         if len(self.path) == 1:
-            least = remembered(costs).single[0]
+            least = self._tables(costs).single[0]
         else:
             k = min(index, len(self.path) - 2)
             table = self.before[k].joined(self.after[k])
@@ -62,14 +63,23 @@ class Solution:
         fixed = least[..., grip, :] if k == index else least[..., :, grip]
         *memory, other = (int(axis) for axis in np.unravel_index(int(np.argmin(fixed)), fixed.shape))
         pair = (grip, other) if k == index else (other, grip)
-        return _Trace(remembered(costs), self).path_through(k, tuple(memory), pair)
+        return _Trace(self._tables(costs), self).path_through(k, tuple(memory), pair)
+
+    def _tables(self, costs: Costs) -> Remembered:
+        """The tables of ``costs``, which mostly are those it was solved from."""
+        return self.walked if self.walked.costs is costs else remembered(costs)
 
 
 def solve(costs: Costs) -> Solution:
     """The path of least effort, exactly; ``costs`` of an empty chain gives an empty path."""
     whole = remembered(costs)
     before = _pass_before(whole, 0, None)
-    return _assemble(costs, whole, before, _pass_after(whole, len(costs.pair) - 1, None))
+    after = _pass_after(whole, len(costs.pair) - 1, None)
+    if len(costs.single) < _PAIR:
+        path: tuple[int, ...] = tuple(int(np.argmin(single)) for single in whole.single)
+    else:
+        path = _path(whole, before[0], after)
+    return Solution(path, costs.path_effort(path), before, after, whole)
 
 
 def best_path(costs: Costs) -> tuple[int, ...]:
@@ -93,22 +103,31 @@ def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
     last = max([last, *(memory.last for memory in reaching)])
     before = _pass_before(whole, max(first - 1, 0), old.before, settled_from=last)
     after = _pass_after(whole, min(last, len(costs.pair) - 1), old.after, settled_from=first - 1)
-    return _assemble(costs, whole, before, after)
-
-
-def _assemble(costs: Costs, whole: Remembered, before: tuple[Table, ...], after: tuple[Table, ...]) -> Solution:
-    if len(costs.single) < _PAIR:
-        path: tuple[int, ...] = tuple(int(np.argmin(single)) for single in whole.single)
-    else:
-        path = _path(whole, before[0], after)
-    return Solution(path, costs.path_effort(path), before, after)
+    path = _path_again(Solution(old.path, 0, before, after, whole), old, first, last)
+    return Solution(path, costs.path_effort(path), before, after, whole)
 
 
 def _path(whole: Remembered, first: Table, after: tuple[Table, ...]) -> tuple[int, ...]:
     """The best path, read off the tables from the first pair on."""
     least = first.joined(after[0])
     i, j = (int(axis) for axis in np.unravel_index(int(np.argmin(least)), least.shape))
-    return _Trace(whole, Solution((), 0, (), after)).onwards(0, (), (i, j))
+    return _Trace(whole, Solution((), 0, (), after, whole)).onwards(0, (), (i, j))
+
+
+def _path_again(new: Solution, old: Solution, first: int, last: int) -> tuple[int, ...]:
+    """The best path by the ``new`` tables: the old one up to where its tables differ, and on from where they do not.
+
+    Nothing of stages before ``first`` or after ``last`` has changed, nor what is remembered of them or till them.
+    """
+    pairs = zip(new.after, old.after, strict=True)
+    changed = next((k for k, (mine, theirs) in enumerate(pairs) if mine is not theirs), len(new.after))
+    start = min(changed - 1, first - 2)
+    if start < 0:
+        least = new.before[0].joined(new.after[0])
+        i, j = (int(axis) for axis in np.unravel_index(int(np.argmin(least)), least.shape))
+        return _Trace(new.walked, new).onwards(0, (), (i, j), known_from=last + 1)
+    trace, pair = _Trace(new.walked, new), (old.path[start], old.path[start + 1])
+    return (*old.path[:start], *trace.onwards(start, trace.chosen_memory(start), pair, known_from=last + 1))
 
 
 def _pass_before(
@@ -202,14 +221,17 @@ class _Trace:
 
     def path_through(self, k: int, memory: State, pair: tuple[int, int]) -> tuple[int, ...]:
         """The best path through ``pair`` at stages k and k + 1 with that ``memory``."""
-        return (*self.backwards(k, memory, pair), *self.onwards(k, memory, pair))
+        return (*self.backwards(k, memory, pair), *self.onwards(k, memory, pair, known_from=k + 1))
 
-    def onwards(self, k: int, memory: State, pair: tuple[int, int]) -> tuple[int, ...]:
-        """``pair`` and the best grips of every stage after it."""
+    def onwards(self, k: int, memory: State, pair: tuple[int, int], known_from: int = 0) -> tuple[int, ...]:
+        """``pair`` and the best grips of every stage after it.
+
+        Where it meets the solution's path, at stage ``known_from`` or later, it goes on as that one does.
+        """
         path, chosen = list(pair), self.solution.path
         for here in range(k, len(self.whole.triple)):
             i, j = path[-2:]
-            if here > k and chosen and (i, j) == chosen[here : here + 2] and memory == self.chosen_memory(here):
+            if chosen and here >= known_from and (i, j) == chosen[here : here + 2] and memory == self.chosen_memory(here):
                 return (*path, *chosen[here + 2 :])
             whole, onwards = self.whole, self.whole.memory_onwards(here, memory, i)
             least = whole.triple[here][i, j] + whole.pair[here + 1][j] + whole.single[here + 2]

@@ -90,7 +90,7 @@ def notes_between(part: Part, first: str, last: str) -> list[Note]:
     """
     ends = sorted((part.note(first), part.note(last)), key=lambda note: note.onset)
     voices = {(note.voice, note.staff) for note in ends}
-    earliest, latest = (part.notes.index(note) for note in ends)
+    earliest, latest = (part.index(note.id) for note in ends)
     if len(voices) == 1:
         inside = part.notes[min(earliest, latest) : max(earliest, latest) + 1]
         return [note for note in inside if (note.voice, note.staff) in voices]

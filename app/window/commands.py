@@ -164,6 +164,7 @@ def _place(kind: MarkKind) -> Command:
 
 COMMANDS = (
     Command("open", _SCORE, later("Open…"), "Ctrl+O", _always, lambda window: window.ask_open()),
+    Command("unsaved", _SCORE, later("Unsaved work…"), "", _left_behind, lambda window: window.offer_unsaved()),
     Command("save", _SCORE, later("Save"), "Ctrl+S", _score, lambda window: window.paperwork.save()),
     Command("save_as", _SCORE, later("Save as…"), "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
     Command(

@@ -245,18 +245,16 @@ class Desk(QObject):
         if self.part is None or self.note_id is None:
             self.step_note(steps)
             return
-        ids = [note.id for note in self.part.notes]
-        self.select_until(ids[min(max(ids.index(self.until_id or self.note_id) + steps, 0), len(ids) - 1)])
+        self.select_until(_note_beside(self.part, self.until_id or self.note_id, steps))
 
     def step_note(self, steps: int) -> None:
         """Select the note so many steps on, counting the part's notes in written order."""
         if self.part is None or not self.part.notes:
             return
-        ids = [note.id for note in self.part.notes]
         if self.note_id is None:
-            self.select_note(ids[0 if steps > 0 else -1])
+            self.select_note(self.part.notes[0 if steps > 0 else -1].id)
         else:
-            self.select_note(ids[min(max(ids.index(self.note_id) + steps, 0), len(ids) - 1)])
+            self.select_note(_note_beside(self.part, self.note_id, steps))
 
     def select_passage(self, passage: tuple[int, int] | None) -> None:
         """Select a range of measures by their indices, or none."""
@@ -386,6 +384,11 @@ class Desk(QObject):
         self.tasks.run(
             _("Fingering {name}").format(name=part.name), lambda tick: changed.plan(part, tick), planned, given_up
         )
+
+
+def _note_beside(part: Part, note_id: str, steps: int) -> str:
+    """The note so many steps on, or the last one that way."""
+    return part.notes[min(max(part.index(note_id) + steps, 0), len(part.notes) - 1)].id
 
 
 def _changed(locks: Mapping[str, Lock], note_id: str, lock: Lock | None) -> dict[str, Lock]:

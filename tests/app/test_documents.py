@@ -47,7 +47,7 @@ def test_the_rules_shown_in_the_guide_are_those_of_the_example_file():
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_option_of_a_command_stands_in_the_readme(command):
-    lines = re.search(rf"^    handframe {command} .*\n(?:^ {{6,}}.*\n)*", README, re.MULTILINE)[0]
+    lines = "".join(re.findall(rf"^    handframe {command} .*\n(?:^ {{6,}}.*\n)*", README, re.MULTILINE))
     choices = next(a for a in command_parser()._actions if isinstance(a, argparse._SubParsersAction)).choices
     options = {option for action in choices[command]._actions for option in action.option_strings}
     written = set(re.findall(r"(?<![\w-])--?[a-z]+(?:-[a-z]+)*", lines))

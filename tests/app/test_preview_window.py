@@ -187,7 +187,7 @@ def test_a_fixed_finger_is_an_edit_and_drawn_again_it_is_seen(qtbot, desk):
     before = ink(shown.preview.pages[0])
     one = desk.desk.part.notes[2]
     desk.desk.select_note(one.id)
-    desk.finger(0 if desk.desk.plan.choice(one.id).finger == 4 else 4)
+    desk.notes.finger(0 if desk.desk.plan.choice(one.id).finger == 4 else 4)
     settled(qtbot, desk)
     assert shown.edited.isVisibleTo(shown)
     shown.again.click()

@@ -105,7 +105,7 @@ def test_what_was_on_the_screen_of_a_window_that_died_is_brought_back(qtbot, win
     show(qtbot, first, duo)
     third = first.desk.part.notes[2]
     first.desk.select_note(third.id)
-    first.finger(0)
+    first.notes.finger(0)
     note(first, "Slow.")
     first.desk.set_printing(replace(first.desk.state.work.printing, colour=True), {})
     note(first, "Wrong.")

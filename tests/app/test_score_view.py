@@ -71,7 +71,7 @@ def test_beyond_the_outer_strings_there_is_none(qtbot, shown):
     note_id = shown.desk.part.notes[0].id
     shown.desk.select_note(note_id)
     with qtbot.waitSignal(shown.desk.said) as said:
-        shown.finger(1, 9)
+        shown.notes.finger(1, 9)
     assert "no string further that way" in said.args[0]
     assert shown.desk.history.count() == 0
 

@@ -144,9 +144,9 @@ def stay_open(words: Sequence[str], home: Path) -> None:
             status = program.wait(WINDOW_SECONDS)
         except subprocess.TimeoutExpired:
             status = None
-        finally:
-            end_all(program)
-    text = said.read_text(encoding="utf-8", errors="replace").replace(_OFFSCREEN, "").strip()
+        # What is said when it is ended from outside is not asked for.
+        text = said.read_text(encoding="utf-8", errors="replace").replace(_OFFSCREEN, "").strip()
+        end_all(program)
     if status is not None or text:
         raise WheelError(f"the window ended or complained: {text}")
 
