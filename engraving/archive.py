@@ -12,8 +12,8 @@ import zlib
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import escape
 from pathlib import PurePosixPath
-from xml.sax.saxutils import escape
 
 from engraving.errors import ScoreFileError
 from engraving.filebytes import megabytes
@@ -117,7 +117,7 @@ def archive_of(score: bytes, score_name: str) -> bytes:
 
 
 def _container(score_name: str) -> bytes:
-    return _CONTAINER_TEXT.format(name=escape(score_name, {'"': "&quot;"})).encode()
+    return _CONTAINER_TEXT.format(name=escape(score_name)).encode()
 
 
 def _check_members(members: list[zipfile.ZipInfo], name: str) -> None:

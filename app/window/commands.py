@@ -384,3 +384,5 @@ COMMANDS = (
     Command("manual", _HELP, later("Manual"), "F1", _always, lambda window: _help().open_manual(window)),
     Command("keys", _HELP, later("Keys"), "Ctrl+F1", _always, lambda window: _help().open_keys(window)),
 )
+# These answer to their keys in every window.
+EVERYWHERE = ("manual", "keys")

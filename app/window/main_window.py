@@ -26,7 +26,7 @@ from app.job.example import example_score
 from app.job.recent import RecentFiles
 from app.window import dialogs
 from app.window.colouring import Colouring
-from app.window.commands import COMMANDS
+from app.window.commands import COMMANDS, EVERYWHERE
 from app.window.compare_window import CompareWindow
 from app.window.desk import Desk
 from app.window.dropped import file_dropped
@@ -155,6 +155,8 @@ class MainWindow(QMainWindow):
                 menus[command.menu] = self.menuBar().addMenu(_(command.menu))
             action = QAction(command.words, self)
             action.setShortcut(QKeySequence(command.shortcut))
+            if command.name in EVERYWHERE:
+                action.setShortcutContext(Qt.ShortcutContext.ApplicationShortcut)
             action.triggered.connect(lambda checked=False, run=command.run: run(self))
             if command.apart:
                 menus[command.menu].addSeparator()
