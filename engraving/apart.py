@@ -5,8 +5,10 @@ from __future__ import annotations
 import multiprocessing
 import os
 import sys
+import threading
 from collections.abc import Callable
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from typing import Any, TypeVar
 
 from engraving.errors import EngravingError
@@ -49,8 +51,26 @@ def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: 
     return result
 
 
-def _answer(sender: Connection, memory: int, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+def begin_apart(memory: int) -> None:
+    """What a process that waits for work begins with: a limit of memory, and an end when the one that began it ends."""
     limit_memory(memory)
+    end_with_parent()
+
+
+def end_with_parent() -> None:
+    """Have this process end when the one that began it ends, even when that was killed."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent,), name="parent", daemon=True).start()
+
+
+def _end_with(parent: BaseProcess) -> None:
+    parent.join()
+    os._exit(1)
+
+
+def _answer(sender: Connection, memory: int, work: Callable[..., Any], arguments: tuple[Any, ...]) -> None:
+    begin_apart(memory)
     _be_silent()
     try:
         answer = work(*arguments)

@@ -79,6 +79,14 @@ class Plan:
                     for note_id in ids:
                         yield note_id, placement
 
+    def struck_choices(self) -> Iterator[tuple[str, Placement]]:
+        """Id and placement of every note that is attacked, chain after chain: of those that carry a digit."""
+        for chain in self.chains:
+            for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
+                for head, (ids, placement) in enumerate(zip(stage.ids, grip, strict=True)):
+                    if head not in stage.held:
+                        yield ids[0], placement
+
     def struck(self, note_id: str) -> bool:
         """Whether the note is attacked, not tied from one before: these are the ones that carry a digit."""
         if note_id not in self._where:

@@ -231,7 +231,12 @@ class _Trace:
         path, chosen = list(pair), self.solution.path
         for here in range(k, len(self.whole.triple)):
             i, j = path[-2:]
-            if chosen and here >= known_from and (i, j) == chosen[here : here + 2] and memory == self.chosen_memory(here):
+            if (
+                chosen
+                and here >= known_from
+                and (i, j) == chosen[here : here + 2]
+                and memory == self.chosen_memory(here)
+            ):
                 return (*path, *chosen[here + 2 :])
             whole, onwards = self.whole, self.whole.memory_onwards(here, memory, i)
             least = whole.triple[here][i, j] + whole.pair[here + 1][j] + whole.single[here + 2]

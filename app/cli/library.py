@@ -29,6 +29,7 @@ from app.errors import AppError
 from app.job.finished import Finished, Made, digest_of
 from app.job.library import Source, check_folders, find_sources, output_names
 from app.job.opening import open_any
+from engraving.apart import end_with_parent
 from engraving.errors import EngravingError
 from language import _, catalogue, n_
 
@@ -162,7 +163,12 @@ def _work_off(orders: Sequence[Order], asked: Asked, jobs: int, finished: Finish
         return
     waiting: dict[Future[Copies], Order] = {}
     left = iter(orders)
-    processes = ProcessPool(max_workers=jobs, max_tasks=PROCESS_LIFE, context=get_context("spawn"))
+    processes = ProcessPool(
+        max_workers=jobs,
+        max_tasks=PROCESS_LIFE,
+        initializer=end_with_parent,
+        context=get_context("spawn"),
+    )
     stop: Callable[[], None] = processes.stop
     _begin(processes)
     with tqdm(total=len(orders), unit=_("score"), disable=None) as bar:

@@ -21,10 +21,11 @@ Measures = tuple[int, int] | None
 
 def struck_notes(plan: Plan, measures: Measures = None) -> Iterator[tuple[Note, Placement]]:
     """The notes that carry a digit, with their placements: those fingered and not tied from one before."""
+    placements = dict(plan.struck_choices())
     for note in plan.part.notes:
-        placement = plan.choice(note.id)
+        placement = placements.get(note.id)
         inside = measures is None or measures[0] <= note.measure <= measures[1]
-        if placement is not None and inside and plan.struck(note.id):
+        if placement is not None and inside:
             yield note, placement
 
 

@@ -23,7 +23,7 @@ from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
-from engraving.placing import Wanted, mark_page
+from engraving.placing import Ground, Wanted, mark_page
 from engraving.placing.boxes import Overlaid, PassageBox, boxes_on
 from engraving.turning import OPEN_PAGES, Turned, engrave_turning
 
@@ -98,10 +98,14 @@ def overlaid(
     marks: Sequence[TeacherMark],
     boxes: Sequence[PassageBox],
     metrics: FontMetrics,
+    ground: Ground | None = None,
 ) -> tuple[Overlaid, ...]:
-    """All that lies over a page: digits and marks, and around them the boxes of passages."""
-    overlay = mark_page(page.map, wanted, marks, metrics)
-    return (*overlay, *boxes_on(page.map, boxes, overlay, metrics))
+    """All that lies over a page: digits and marks, and around them the boxes of passages.
+
+    ``ground`` as in :func:`engraving.placing.mark_page`.
+    """
+    overlay = mark_page(page.map, wanted, marks, metrics, ground)
+    return (*overlay, *boxes_on(page.map, boxes, overlay, metrics)) if boxes else overlay
 
 
 def line_starts(pages: Sequence[EngravedPage], plan: Plan, *, excerpt: bool = False) -> frozenset[str]:

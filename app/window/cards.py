@@ -15,6 +15,7 @@ CARD = Qt.ItemDataRole.UserRole + 1
 _PAD = 8
 _BAR = 3
 _LEAST_LINES = 5
+_HEIGHTS_KEPT = 4000
 _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
 _Index = QModelIndex | QPersistentModelIndex
 
@@ -59,14 +60,21 @@ class _CardDelegate(QStyledItemDelegate):
     def __init__(self, view: QListView) -> None:
         super().__init__(view)
         self._view = view
+        # A list is laid out anew at every change, and most of its cards are as they were.
+        self._heights: dict[tuple[Card, int, str], int] = {}
 
     def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
         """High enough for the sentence to wrap, also when there are so many cards that a scroll bar takes its room."""
         card: Card = index.data(CARD)
         bar = self._view.verticalScrollBar().sizeHint().width()
         width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
-        body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
-        return QSize(200, _title_area(card, option.font, width).height() + body.height() + 3 * _PAD)
+        key = card, width, option.font.key()
+        if key not in self._heights:
+            if len(self._heights) >= _HEIGHTS_KEPT:
+                self._heights.clear()
+            body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
+            self._heights[key] = _title_area(card, option.font, width).height() + body.height() + 3 * _PAD
+        return QSize(200, self._heights[key])
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
         """The title line, and the sentence below."""

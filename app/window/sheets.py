@@ -21,7 +21,7 @@ from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
 from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
-from engraving.placing import PaintedMark, Placed, Wanted, is_painted, place_marks
+from engraving.placing import Ground, PaintedMark, Placed, Wanted, is_painted, place_marks
 from engraving.placing.boxes import Overlaid, PaintedBox, PassageBox
 
 # What lies over a page: digits and bow signs, marks, boxes.
@@ -65,6 +65,10 @@ class Sheets:
         self._own: frozenset[str] = frozenset()
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
+        self._grounds = tuple(Ground(page.map) for page in self.pages)
+        self._page_of = {
+            note_id: number for number, page in reversed([*enumerate(self.pages)]) for note_id in page.map.notes
+        }
 
     def show_plans(self, plans: Sequence[Plan], strings: Collection[str] = frozenset()) -> list[int]:
         """Take the digits of other plans, one a part; returns the pages that look different now.
@@ -101,13 +105,18 @@ class Sheets:
     def _want(self, changed_own: frozenset[str]) -> list[int]:
         digits = [wanted_digits(plan, None, self._strings) for plan in self._plans]
         wanted = (*chain.from_iterable(digits), *wanted_signs(self._bows))
-        changed = []
-        for number, page in enumerate(self.pages):
-            here = tuple(one for one in wanted if one.note_id in page.map.notes)
-            if here != self._wanted[number] or any(note_id in page.map.notes for note_id in changed_own):
+        by_page: list[list[Wanted]] = [[] for _ in self.pages]
+        for one in wanted:
+            number = self._page_of.get(one.note_id)
+            if number is not None:
+                by_page[number].append(one)
+        changed = {self._page_of[note_id] for note_id in changed_own if note_id in self._page_of}
+        for number, every in enumerate(by_page):
+            here = tuple(every)
+            if here != self._wanted[number]:
                 self._wanted[number] = here
-                changed.append(number)
-        return changed
+                changed.add(number)
+        return sorted(changed)
 
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
@@ -133,7 +142,7 @@ class Sheets:
         asked = self._asked(number)
         kept = self._set.get(number)
         if kept is None or kept[0] != asked:
-            kept = asked, overlaid(self.pages[number], *asked, self._metrics)
+            kept = asked, overlaid(self.pages[number], *asked, self._metrics, self._grounds[number])
             self._set[number] = kept
         return kept[1]
 
@@ -171,7 +180,7 @@ class Sheets:
 
     def page_of(self, note_id: str) -> int | None:
         """The page on which a note lies."""
-        return next((number for number, page in enumerate(self.pages) if note_id in page.map.notes), None)
+        return self._page_of.get(note_id)
 
     def picture(self, number: int, scale: float, ratio: float) -> QPixmap | None:
         """The bare page at ``scale`` logical pixels a millimetre, for a screen of that device pixel ratio.
@@ -199,8 +208,9 @@ class Sheets:
             self._place_ahead(number, self._ahead)
 
     def _place_ahead(self, number: int, ahead: Ahead) -> None:
-        page, asked, metrics = self.pages[number], self._asked(number), self._metrics
-        ahead.ask((page, asked), lambda: overlaid(page, *asked, metrics), partial(self._take, number, asked))
+        page, asked = self.pages[number], self._asked(number)
+        work = partial(overlaid, page, *asked, self._metrics, self._grounds[number])
+        ahead.ask((page, asked), work, partial(self._take, number, asked))
 
     def paint_picture(self, painter: QPainter, number: int, scale: float, ratio: float) -> None:
         """The bare page with its corner at the origin, ``painter`` in logical pixels; white while it is on its way."""

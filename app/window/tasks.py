@@ -19,7 +19,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
 from app.errors import AppError
-from engraving.apart import limit_memory
+from engraving.apart import begin_apart
 from engraving.errors import EngravingError
 from engraving.limits import LIMITS
 from language import _
@@ -132,7 +132,7 @@ class TaskRunner(QObject):
         if self._processes is None:
             context = multiprocessing.get_context("spawn")
             self._processes = ProcessPoolExecutor(
-                max_workers=1, mp_context=context, initializer=limit_memory, initargs=(LIMITS.engrave_bytes,)
+                max_workers=1, mp_context=context, initializer=begin_apart, initargs=(LIMITS.engrave_bytes,)
             )
         return self._processes
 

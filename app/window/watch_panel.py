@@ -28,6 +28,7 @@ class WatchModel(QAbstractListModel):
         super().__init__(parent)
         self._part: Part | None = None
         self._entries: tuple[Entry, ...] = ()
+        self._cards: dict[int, Card] = {}
 
     @property
     def entries(self) -> tuple[Entry, ...]:
@@ -36,8 +37,12 @@ class WatchModel(QAbstractListModel):
 
     def show_entries(self, part: Part | None, entries: tuple[Entry, ...]) -> None:
         """Show other entries."""
+        if part is self._part and entries == self._entries:
+            # What is equal looks the same, and the list need not be laid out anew.
+            self._entries = entries
+            return
         self.beginResetModel()
-        self._part, self._entries = part, entries
+        self._part, self._entries, self._cards = part, entries, {}
         self.endResetModel()
 
     def rowCount(self, parent: _Index | None = None) -> int:
@@ -51,7 +56,9 @@ class WatchModel(QAbstractListModel):
         entry = self._entries[index.row()]
         if role == _ENTRY:
             return entry
-        card = _card(self._part, entry)
+        if index.row() not in self._cards:
+            self._cards[index.row()] = _card(self._part, entry)
+        card = self._cards[index.row()]
         if role == CARD:
             return card
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):

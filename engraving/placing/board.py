@@ -2,46 +2,78 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from engraving.ink import InkFinder
 from engraving.metrics import FontMetrics
 from engraving.page import NotePlace, PageMap, Rect
 from engraving.placing.figures import Placed, Wanted
+from engraving.placing.ground import Asked, Ground, SetSystem
 from engraving.placing.names import with_names
 from engraving.placing.rows import SHIFTS, row
-from engraving.placing.shelves import CLEARANCE, Box, Shelf, shelf_of, whole_shelf
+from engraving.placing.shelves import CLEARANCE, Box, Shelf, whole_shelf
 from engraving.placing.stacks import Stack, stacks_of
 
 
 class Board:
-    """The page while it is being filled."""
+    """The page while it is being filled; what its ``ground`` knows is not worked out again."""
 
-    def __init__(self, page: PageMap, metrics: FontMetrics) -> None:
+    def __init__(self, page: PageMap, metrics: FontMetrics, ground: Ground | None = None) -> None:
         self.page, self.metrics, self.space = page, metrics, page.staff_space
         self.ink = InkFinder(metrics)
-        self.shelves: list[Shelf] = [shelf_of(page, number) for number in range(len(page.systems))]
+        self._ground = ground or Ground(page)
+        self.shelves: list[Shelf] = self._ground.shelves()
         self._taken: list[Box] = []
+        self._standing: list[list[Box]] = [[] for _ in self.shelves]
+        self._looked_beyond = False
 
     def take(self, boxes: Iterable[Rect]) -> None:
         """Take the room of boxes anywhere on the page."""
         for rect in boxes:
-            self._take((rect.x0, rect.y0, rect.x1, rect.y1), self.shelves)
+            self._take((rect.x0, rect.y0, rect.x1, rect.y1), range(len(self.shelves)))
 
     def set_digits(self, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> tuple[Placed, ...]:
         """A place for every digit whose note lies on the page; see :func:`engraving.placing.place`."""
         placed: list[Placed] = []
-        stacks = stacks_of(self.page, wanted, self.metrics)
-        for system, shelf in enumerate(self.shelves):
-            here: list[Placed] = []
-            own = [stack for stack in stacks if stack.system == system]
-            sides = [(below, [stack for stack in own if stack.below is below]) for below in (False, True)]
-            for below, side in sides:
-                for stack, spot in zip(side, row(side, shelf, below=below, levels=levels), strict=True):
-                    at = (spot.x, spot.y) if spot is not None and shelf.is_free(spot.box) else self._elsewhere(stack)
-                    here.extend(self._set(stack, at))
-            placed.extend(with_names(sorted(here, key=self._reading_order), wanted, self))
+        by_system: dict[int, list[Wanted]] = defaultdict(list)
+        for one in wanted:
+            if one.note_id in self.page.notes:
+                by_system[self.page.notes[one.note_id].system].append(one)
+        for system in range(len(self.shelves)):
+            placed.extend(self._set_system(system, by_system[system], levels))
         return tuple(placed)
+
+    def _set_system(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> tuple[Placed, ...]:
+        asked = self._asked(system, wanted, levels)
+        known = self._ground.known(system, asked)
+        if known is not None:
+            for box in known.boxes:
+                self._take(box, self._near(system))
+            return known.placed
+        before, self._looked_beyond = len(self._taken), False
+        placed = tuple(self._set_anew(system, wanted, levels))
+        if not self._looked_beyond:
+            self._ground.keep(system, SetSystem(asked, placed, tuple(self._taken[before:])))
+        return placed
+
+    def _asked(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> Asked:
+        standing, shelf = self._standing[system], self.shelves[system]
+        if not any(one.hand for one in wanted):
+            # Only the name of a position is ever set beyond the band.
+            standing = [box for box in standing if shelf.reached_by(box)]
+        heights = tuple((one.note_id, levels[one.note_id]) for one in wanted if one.note_id in levels)
+        return Asked(tuple(wanted), heights, tuple(standing))
+
+    def _set_anew(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> list[Placed]:
+        here: list[Placed] = []
+        shelf, own = self.shelves[system], stacks_of(self.page, wanted, self.metrics)
+        sides = [(below, [stack for stack in own if stack.below is below]) for below in (False, True)]
+        for below, side in sides:
+            for stack, spot in zip(side, row(side, shelf, below=below, levels=levels), strict=True):
+                at = (spot.x, spot.y) if spot is not None and shelf.is_free(spot.box) else self._elsewhere(stack)
+                here.extend(self._set(stack, at))
+        return with_names(sorted(here, key=self._reading_order), wanted, self)
 
     def _reading_order(self, one: Placed) -> tuple[bool, float]:
         """Over the staff from left to right, then under it: one of a lower voice may have found its room above."""
@@ -59,29 +91,31 @@ class Board:
         inked = (ink[:, 0] < rect.x1) & (ink[:, 2] > rect.x0) & (ink[:, 1] < rect.y1) & (ink[:, 3] > rect.y0)
         return bool(inked.any()) or any(rect.touches(Rect(*box)) for box in self._taken)
 
-    def near(self, system: int) -> list[Shelf]:
-        """The shelves that what stands beside a system may reach into."""
-        return self.shelves[max(system - 1, 0) : system + 2]
-
     def add(self, system: int, rect: Rect) -> None:
         """Take the room of something that stands beside a system."""
-        self._take((rect.x0, rect.y0, rect.x1, rect.y1), self.near(system))
+        self._take((rect.x0, rect.y0, rect.x1, rect.y1), self._near(system))
+
+    def _near(self, system: int) -> range:
+        """The systems whose shelves what stands beside a system may reach into."""
+        return range(max(system - 1, 0), min(system + 2, len(self.shelves)))
 
     def _set(self, stack: Stack, at: tuple[float, float]) -> list[Placed]:
         placed = stack.set_at(*at)
-        self._take(stack.box(*at, below=stack.below), self.near(stack.system))
+        self._take(stack.box(*at, below=stack.below), self._near(stack.system))
         return placed
 
-    def _take(self, box: Box, shelves: Iterable[Shelf]) -> None:
+    def _take(self, box: Box, systems: Iterable[int]) -> None:
         self._taken.append(box)
-        for shelf in shelves:
-            shelf.add(box)
+        for system in systems:
+            self.shelves[system].add(box)
+            self._standing[system].append(box)
 
     def _elsewhere(self, stack: Stack) -> tuple[float, float]:
         """Where a stack stands that found no room in its row: further out, on the other side, or off the band."""
         shelf = self.shelves[stack.system]
         found = _first_free(stack, shelf)
         if found is None:
+            self._looked_beyond = True
             whole = whole_shelf(self.page, self._taken)
             found = _first_free(stack, whole)
             if found is None:

@@ -13,6 +13,7 @@ from engraving.metrics import FontMetrics
 from engraving.page import PageMap
 from engraving.placing.board import Board
 from engraving.placing.figures import Placed, Wanted
+from engraving.placing.ground import Ground
 from engraving.placing.notemarks import note_mark
 from engraving.placing.painted import PaintedMark
 from engraving.placing.rangemarks import held_finger, range_mark
@@ -48,13 +49,18 @@ def place_marks(
 
 
 def mark_page(
-    page: PageMap, wanted: Sequence[Wanted], marks: Iterable[TeacherMark], metrics: FontMetrics
+    page: PageMap,
+    wanted: Sequence[Wanted],
+    marks: Iterable[TeacherMark],
+    metrics: FontMetrics,
+    ground: Ground | None = None,
 ) -> tuple[Overlay, ...]:
     """Digits and ``marks``, all painted, placed together: digits keep clear of what was moved by hand.
 
-    The digit at which a line for a held finger begins stands at its height.
+    The digit at which a line for a held finger begins stands at its height. With the ``ground`` of the page only the
+    systems where something has changed are set anew.
     """
-    board = Board(page, metrics)
+    board = Board(page, metrics, ground)
     painted, levels = tuple(marks), dict[str, float]()
     first = [*_by_hand(board, painted), *_lines(board, painted, levels)]
     digits = board.set_digits(wanted, levels)

@@ -36,6 +36,11 @@ class Shelf:
         for cell in range(int(box[0] // _CELL), int(box[2] // _CELL) + 1):
             self.cells[cell].append(box)
 
+    def copied(self) -> Shelf:
+        """The same shelf, to be filled by itself."""
+        cells = defaultdict(list, {cell: list(boxes) for cell, boxes in self.cells.items()})
+        return Shelf(self.space, self.top, self.bottom, cells)
+
     def holds(self, top: float, bottom: float) -> bool:
         """Whether that height lies in the band."""
         return self.top <= top and bottom <= self.bottom
@@ -47,6 +52,10 @@ class Shelf:
         return self.holds(y0, y1) and not any(
             one[1] - gap < y1 and one[3] + gap > y0 for one in self._beside(x0 - gap, x1 + gap)
         )
+
+    def reached_by(self, box: Box) -> bool:
+        """Whether a box is so near the band that something in it may have to keep clear of it."""
+        return box[3] + 2 * self.gap > self.top and box[1] - 2 * self.gap < self.bottom
 
     def meets(self, box: Box) -> bool:
         """Whether a box shares area with something that stands."""

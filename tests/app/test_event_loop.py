@@ -51,7 +51,7 @@ def select_and_fix(window, *, times: int = 12) -> None:
     for note_id in ids[:: len(ids) // times]:
         window.desk.select_note(note_id)
         QTest.qWait(5)
-        window.desk.lock(note_id, Lock.on(window.desk.plan.ways(note_id)[-1].placement), "")
+        window.desk.lock(note_id, Lock.on(window.ways.model.ways[-1].placement), "")
         QTest.qWait(5)
 
 

@@ -42,10 +42,10 @@ def test_the_pointer_on_a_note_is_told_how_it_is_played_and_why(shown, monkeypat
 def test_of_a_fixed_note_it_is_said_who_fixed_it(qtbot, shown):
     note_id = shown.desk.part.notes[1].id
     shown.desk.select_note(note_id)
-    shown.keep()
+    shown.notes.keep()
     assert note_words(shown.desk.part, shown.desk.plan, note_id).endswith("Fixed by you.")
     assert not shown.actions_by_name["keep"].isEnabled()
-    shown.release()
+    shown.notes.release()
     assert note_id not in shown.desk.plan.locks
 
 

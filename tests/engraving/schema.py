@@ -7,7 +7,8 @@ The schema comes with the ``musicxml`` package. The two small schemas it imports
 from __future__ import annotations
 
 from collections import Counter
-from importlib.resources import files
+from importlib.util import find_spec
+from pathlib import Path
 
 from lxml import etree
 
@@ -39,7 +40,10 @@ class _Imports(etree.Resolver):
 
 def schema_text() -> bytes:
     """The MusicXML 4.0 schema as it is published."""
-    return files("musicxml").joinpath("generate_classes/musicxml_4_0.xsd").read_bytes()
+    spec = find_spec("musicxml")  # found without being imported, which would read all of it
+    if spec is None or not spec.submodule_search_locations:
+        raise LookupError("musicxml is not installed")
+    return (Path(spec.submodule_search_locations[0]) / "generate_classes" / "musicxml_4_0.xsd").read_bytes()
 
 
 def musicxml_schema() -> etree.XMLSchema:

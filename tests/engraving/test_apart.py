@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 
@@ -12,6 +14,7 @@ from engraving.apart import BrokenOffError, call_apart
 from engraving.errors import ScoreFileError
 
 MEMORY = 2 * 2**30
+ROOT = Path(__file__).parents[2]
 
 
 def twice(number: int) -> int:
@@ -79,3 +82,37 @@ def test_what_devours_memory_is_ended() -> None:
 def test_what_it_says_is_dropped(capfd: pytest.CaptureFixture[str]) -> None:
     assert call_apart(chatter, (), seconds=60, memory=MEMORY) == 1
     assert capfd.readouterr() == ("", "")
+
+
+WAITING = """
+import time
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
+import os
+from engraving.apart import begin_apart
+
+if __name__ == "__main__":
+    pool = ProcessPoolExecutor(1, get_context("spawn"), begin_apart, (10**10,))
+    print(pool.submit(os.getpid).result(), flush=True)
+    time.sleep(600)
+"""
+
+
+def test_a_process_ends_with_the_one_that_began_it_even_when_that_is_killed(tmp_path: Path) -> None:
+    script = tmp_path / "waiting.py"
+    script.write_text(WAITING)
+    with subprocess.Popen(
+        [sys.executable, script],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        text=True,
+        env=dict(os.environ, PYTHONPATH=str(ROOT)),
+    ) as begun:
+        assert begun.stdout is not None
+        worker = Path(f"/proc/{int(begun.stdout.readline())}")
+        assert worker.exists()
+        begun.kill()
+    end = time.monotonic() + 30
+    while worker.exists() and time.monotonic() < end:
+        time.sleep(0.05)
+    assert not worker.exists()
