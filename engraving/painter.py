@@ -69,6 +69,10 @@ OWN_MARKS = MarkStyle(OWN_INK, (OWN_INK, "#1d4e89", "#5b2a86"))
 OWN_MARKS_COPIED = MarkStyle("#000000")
 
 
+# The font of a text of some size, slanted or not, and how wide the text is in it.
+_Faces = dict[tuple[str, float, bool], tuple[QFont, float]]
+
+
 class PagePainter:
     """Paints one engraved page, and what lies over it; ``marks`` is the style of the teacher's, engraved or painted."""
 
@@ -103,11 +107,12 @@ class PagePainter:
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.scale(1 / _FINE, 1 / _FINE)
+        faces: _Faces = {}
         for one in placed:
             if style.label is not None:
                 _paint_label(painter, one, style.ink, style.label)
             for figure in one.figures:
-                _paint_figure(painter, figure, style)
+                _paint_figure(painter, figure, style, faces)
         painter.restore()
 
     def paint_marks(self, painter: QPainter, marks: Iterable[PaintedMark | PaintedBox]) -> None:
@@ -125,15 +130,18 @@ def paint_sign(painter: QPainter, sign: Iterable[Mark], ink: str) -> None:
     painter.restore()
 
 
-def _paint_figure(painter: QPainter, figure: Figure, style: DigitStyle) -> None:
+def _paint_figure(painter: QPainter, figure: Figure, style: DigitStyle, faces: _Faces) -> None:
     if figure.text in SIGNS:
         _paint_sign(painter, _sign(figure), style.ink)
         return
-    font = text_font(figure.size * _FINE, bold=style.bold, italic=figure.slanted)
+    key = figure.text, figure.size, figure.slanted
+    if key not in faces:
+        face = text_font(figure.size * _FINE, bold=style.bold, italic=figure.slanted)
+        faces[key] = face, QFontMetricsF(face).horizontalAdvance(figure.text)
+    font, width = faces[key]
     painter.setFont(font)
     painter.setPen(QColor(style.ink))
     middle = figure.rect.centre[0] * _FINE
-    width = QFontMetricsF(font).horizontalAdvance(figure.text)
     painter.drawText(QPointF(middle - width / 2, figure.rect.y1 * _FINE), figure.text)
 
 

@@ -55,6 +55,8 @@ class Plan:
     chains: tuple[Chain, ...]
     problems: Mapping[str, str]
     _where: Mapping[str, tuple[int, int, int]] = field(repr=False, compare=False)
+    # Several panels ask for the ways of one note, each with all its reasons.
+    _found: dict[tuple[int, int, int, int], Way] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property
     def part(self) -> Part:
@@ -149,7 +151,7 @@ class Plan:
         if note_id not in self._where:
             return ()
         where, stage, head = self._where[note_id]
-        ways = [self._way(self.chains[where], stage, head, grip) for grip in self._best_grips(note_id)]
+        ways = [self._way(where, stage, head, grip) for grip in self._best_grips(note_id)]
         return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
 
     def placements(self, note_id: str) -> tuple[Placement, ...]:
@@ -194,7 +196,7 @@ class Plan:
             return ""
         quarters = chain.stages[stage].quarters
         beats = quarters * self.part.measures[self.part.note(note_id).measure].time[1] / 4
-        differences = self._way(chain, stage, head, grips[expected]).differences
+        differences = self._way(where, stage, head, grips[expected]).differences
         return because(choice, expected, differences, beats, instrument)
 
     def _surprise(self, note_id: str, way: Placement) -> tuple[bool, bool, bool, bool, bool, Placement]:
@@ -247,7 +249,13 @@ class Plan:
     def _anew(self, locks: Mapping[str, Lock]) -> Plan:
         return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
 
-    def _way(self, chain: Chain, stage: int, head: int, grip: int) -> Way:
+    def _way(self, where: int, stage: int, head: int, grip: int) -> Way:
+        key = where, stage, head, grip
+        if key not in self._found:
+            self._found[key] = self._worked_out(self.chains[where], stage, head, grip)
+        return self._found[key]
+
+    def _worked_out(self, chain: Chain, stage: int, head: int, grip: int) -> Way:
         chosen = chain.solution.path[stage] == grip
         if chosen:
             return Way(chain.grips[stage][grip][head], 0.0, (), True)

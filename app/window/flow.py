@@ -21,6 +21,7 @@ class FlowLayout(QLayout):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._items: list[QLayoutItem] = []
+        self._heights: dict[int, int] = {}
         self.setContentsMargins(0, 0, 0, 0)
 
     def addItem(self, item: QLayoutItem) -> None:
@@ -49,7 +50,14 @@ class FlowLayout(QLayout):
 
     def heightForWidth(self, width: int) -> int:
         """The height of the lines at that width."""
-        return self._place(QRect(0, 0, width, 0), move=False)
+        if width not in self._heights:
+            self._heights[width] = self._place(QRect(0, 0, width, 0), move=False)
+        return self._heights[width]
+
+    def invalidate(self) -> None:
+        """Forget what was reckoned: something in it is another, or of another size."""
+        self._heights.clear()
+        super().invalidate()
 
     def sizeHint(self) -> QSize:
         """All in one line."""

@@ -287,8 +287,11 @@ class MainWindow(QMainWindow):
             self.actions_by_name["stop"].setEnabled(True)
 
     def _show_progress(self, share: float) -> None:
-        self._progress.setRange(0, 100)
-        self._progress.setValue(round(share * 100))
+        percent = round(share * 100)
+        # Every new value is painted at once.
+        if percent != self._progress.value():
+            self._progress.setRange(0, 100)
+            self._progress.setValue(percent)
 
     def _retitle(self) -> None:
         score = self.desk.score

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
@@ -28,6 +28,7 @@ from app.window.labels import heading
 from language import _, later, n_
 
 _PART_ID = Qt.ItemDataRole.UserRole
+_COUNT_AFTER_MS = 100
 _FULL_SCORE = ""  # in place of a part's id
 _FROM_FILE = later("From a file…")
 
@@ -44,6 +45,7 @@ class PartsPanel(QWidget):
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self._presets = [preset(name) for name in PRESETS]
         self._desk = desk
         self.parts = QListWidget(self)
         self.parts.setAccessibleName(_("Parts of the score"))
@@ -68,6 +70,11 @@ class PartsPanel(QWidget):
         self._remark = QLabel("", self)
         self._remark.setWordWrap(True)
         self._counts = QLabel("", self)
+        self._counted: Plan | None = None
+        self._count_later = QTimer(self)
+        self._count_later.setSingleShot(True)
+        self._count_later.setInterval(_COUNT_AFTER_MS)
+        self._count_later.timeout.connect(self._show_counts)
         self._counts.setTextFormat(Qt.TextFormat.RichText)
         self._lay_out()
         desk.opened.connect(self._list_parts)
@@ -124,13 +131,20 @@ class PartsPanel(QWidget):
         self._show_settings(work)
         self._remark.setText(self._problems_words() if work.instrument else _(NO_INSTRUMENT))
         self._remark.setVisible(bool(self._remark.text()))
-        self._counts.setText(_counts_table(self._desk.plan) if self._desk.plan else "")
+        # What a long part adds up to takes a moment: the music comes first.
+        self._count_later.start()
+
+    def _show_counts(self) -> None:
+        plan = self._desk.plan
+        if plan is not self._counted or plan is None:
+            self._counted = plan
+            self._counts.setText(_counts_table(plan) if plan else "")
 
     def _show_settings(self, work: PartWork) -> None:
         self.edit_rules.setEnabled(True)
         keys = [instrument.key for instrument in INSTRUMENTS]
         self.instrument.setCurrentIndex(keys.index(work.instrument.key) if work.instrument else -1)
-        known = [preset(name) for name in PRESETS]
+        known = self._presets
         every: list[HouseRules] = known if work.rules in known else [*known, work.rules]
         self.rules.clear()
         titles = [rules.title for rules in known]

@@ -24,6 +24,7 @@ from app.window.press import Engraved
 from app.window.sheets import Sheets
 from app.window.telling import tell_selection
 from app.window.watch import Watch
+from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.page import NotePlace, Rect
 from language import _
@@ -145,7 +146,8 @@ class ScoreView(PagesArea):
                 self._kept.remove(kept)
                 self._kept.append(kept)
                 return kept
-        self._kept.append(Sheets(engraved.pages, engraved.marks, self._ahead))
+        before = self._sheets if _of_one_music(engraved.pages, self._sheets) else None
+        self._kept.append(Sheets(engraved.pages, engraved.marks, self._ahead, before))
         return self._kept[-1]
 
     def _take_plan(self) -> None:
@@ -385,6 +387,12 @@ class ScoreView(PagesArea):
         if self._desk.passage is not None:
             last = min(max(last + step, first), len(part.measures) - 1)
         self._desk.select_passage((first, last))
+
+
+def _of_one_music(pages: Sequence[EngravedPage], sheets: Sheets) -> bool:
+    """Whether sheets begin with a note of the first of the pages."""
+    first = next(iter(pages[0].map.notes), None) if pages else None
+    return first is not None and sheets.page_of(first) == 0
 
 
 def _away(note: NotePlace, y: float) -> float:

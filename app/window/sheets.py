@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
@@ -44,11 +44,16 @@ class Digits:
 class Sheets:
     """Paints pages in millimetres; whoever shows them scales and moves the painter.
 
-    With ``ahead`` pictures are drawn on its thread, all but the first.
+    With ``ahead`` pictures are drawn and digits placed on its thread; only the very first picture is not. Until they
+    are there, those of ``before`` are shown: of the same music as it was engraved before.
     """
 
     def __init__(
-        self, pages: Sequence[EngravedPage], engraved: Sequence[TeacherMark] = (), ahead: Ahead | None = None
+        self,
+        pages: Sequence[EngravedPage],
+        engraved: Sequence[TeacherMark] = (),
+        ahead: Ahead | None = None,
+        before: Sheets | None = None,
     ) -> None:
         self.pages = tuple(pages)
         self._ahead = ahead
@@ -65,6 +70,10 @@ class Sheets:
         self._own: frozenset[str] = frozenset()
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
+        self._old_pictures: dict[int, QPixmap] = {} if before is None else before._old_pictures | dict(before._pictures)
+        self._old_overlays: dict[int, tuple[Overlaid, ...]] = (
+            {} if before is None else before._old_overlays | {n: kept[1] for n, kept in before._set.items()}
+        )
         self._grounds = tuple(Ground(page.map) for page in self.pages)
         self._page_of = {
             note_id: number for number, page in reversed([*enumerate(self.pages)]) for note_id in page.map.notes
@@ -82,6 +91,8 @@ class Sheets:
 
     def show_bows(self, directions: Mapping[str, str]) -> list[int]:
         """Show bow signs too, "down" or "up" by note id; returns the pages that look different now."""
+        if directions == self._bows:
+            return []
         self._bows = directions
         return self._want(frozenset())
 
@@ -120,11 +131,14 @@ class Sheets:
 
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
+        return self._sorted(self._overlay(number))
+
+    def _sorted(self, overlay: Iterable[Overlaid]) -> Digits:
         digits: list[Placed] = []
         signs: list[Placed] = []
         marks: list[PaintedMark] = []
         boxes: list[PaintedBox] = []
-        for one in self._overlay(number):
+        for one in overlay:
             if isinstance(one, PaintedMark):
                 marks.append(one)
             elif isinstance(one, PaintedBox):
@@ -143,16 +157,23 @@ class Sheets:
         kept = self._set.get(number)
         if kept is None or kept[0] != asked:
             kept = asked, overlaid(self.pages[number], *asked, self._metrics, self._grounds[number])
-            self._set[number] = kept
+            self._take(number, *kept)
         return kept[1]
+
+    def _at_hand(self, number: int) -> tuple[Overlaid, ...]:
+        """What lies over a page, without waiting for what is placed ahead."""
+        if self._ahead is None or number in self._set:
+            return self._overlay(number)
+        self._place_ahead(number, self._ahead)
+        return self._old_overlays.get(number, ())
 
     def mark_areas(self, number: int, mark: TeacherMark) -> tuple[Rect, ...]:
         """Where a mark lies on a page, in mm; a box for every system it reaches over."""
-        drawn = [one.rect for one in self.digits(number).marks if one.mark == mark]
-        if not drawn and mark in self._engraved:
+        if mark in self._engraved and not is_painted(mark):
             index = self._engraved.index(mark)
-            drawn = [rect for which, rect in self.pages[number].map.marks if which == index]
-        return tuple(drawn)
+            return tuple(rect for which, rect in self.pages[number].map.marks if which == index)
+        before = () if number in self._set else self._old_overlays.get(number, ())
+        return _areas(before, mark) or _areas(self._overlay(number), mark)
 
     def mark_at(self, number: int, x: float, y: float) -> TeacherMark | None:
         """The mark that is nearest to a point on a page, within half a staff space."""
@@ -171,6 +192,7 @@ class Sheets:
         In staff spaces, to the right and upwards; ``None`` when it does not lie on the page.
         """
         page = self.pages[number].map
+        self._overlay(number)  # from where it lies on this page, not on the one before
         own = place_marks(page, [replace(mark, dx=1.0, dy=0.0)], self._metrics)
         now = self.mark_areas(number, mark)
         if not own or not now:
@@ -193,11 +215,11 @@ class Sheets:
         if known is not None and known.size() == size:
             self._pictures.move_to_end(number)
             return known
-        if self._ahead is None or not self._pictures:
+        if self._ahead is None or not (self._pictures or self._old_pictures):
             self._keep(number, _drawn(page, size))
             return self._pictures[number]
         self._ahead.ask((page, size.width()), partial(_drawn, page, size), partial(self._keep, number))
-        return known
+        return self._old_pictures.get(number) if known is None else known
 
     def look_ahead(self, number: int, scale: float, ratio: float) -> None:
         """Have a page ready before it is looked at."""
@@ -227,22 +249,21 @@ class Sheets:
 
     def _keep(self, number: int, image: QImage) -> None:
         self._pictures[number] = QPixmap.fromImage(image)
+        self._old_pictures.pop(number, None)
         while len(self._pictures) > _PICTURES_KEPT:
             self._pictures.popitem(last=False)
 
     def _take(self, number: int, asked: _Asked, overlay: tuple[Overlaid, ...]) -> None:
         if asked == self._asked(number):
             self._set[number] = asked, overlay
+            self._old_overlays.pop(number, None)
 
     def paint_digits(self, painter: QPainter, number: int) -> None:
         """Digits, bow signs and marks over a page, ``painter`` in millimetres from its corner.
 
         Of a page that nobody has looked at they are placed ahead, and come when they are there.
         """
-        if self._ahead is not None and number not in self._set and self._set:
-            self._place_ahead(number, self._ahead)
-            return
-        digits = self.digits(number)
+        digits = self._sorted(self._at_hand(number))
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
         paint_signs(painter, digits.bows, COMPUTED.ink)
@@ -263,3 +284,7 @@ def _drawn(page: EngravedPage, size: QSize) -> QImage:
     PagePainter(page, OWN_MARKS).paint_page(painter)
     painter.end()
     return image
+
+
+def _areas(overlay: Iterable[Overlaid], mark: TeacherMark) -> tuple[Rect, ...]:
+    return tuple(one.rect for one in overlay if isinstance(one, PaintedMark) and one.mark == mark)

@@ -3,7 +3,16 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QListView,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
@@ -18,6 +27,7 @@ from language import _, later
 
 _Index = QModelIndex | QPersistentModelIndex
 _ENTRY = Qt.ItemDataRole.UserRole
+_AT_ONCE = 40  # cards that are measured in one turn
 _EVERYTHING = later("Everything")
 
 
@@ -106,6 +116,7 @@ class WatchPanel(Panel):
         self.hidden = QCheckBox(_("Hidden too"), self)
         self.list = CardList(_("Watch-list"), self)
         self.list.setModel(self.model)
+        self.list.setBatchSize(_AT_ONCE)
         self._state = quiet_label(look.QUIET, self)
         self.accept = QPushButton(_("On the sheet"), self)
         self.accept.setCheckable(True)
@@ -170,6 +181,9 @@ class WatchPanel(Panel):
         self._list_kinds(visible)
         kind = self.kinds.currentData()
         shown = tuple(entry for entry in visible if kind in (None, entry.finding.kind))
+        # A long list is measured bit by bit, but not while it is to be scrolled to an entry.
+        at_once = self._watch.entry is not None
+        self.list.setLayoutMode(QListView.LayoutMode.SinglePass if at_once else QListView.LayoutMode.Batched)
         with QSignalBlocker(self.list.selectionModel()):
             self.model.show_entries(self._desk.part, shown)
         self._state.setText(self._state_words(every))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from analysis.fingering.cautions import Caution, cautions
@@ -89,7 +89,8 @@ class WaysPanel(Panel):
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._desk = desk
-        self.model = WaysModel(self)
+        self._model = WaysModel(self)
+        self._is_behind = False
         self._note = QLabel("", self)
         self._note.setWordWrap(True)
         self._reason = quiet_label(look.QUIET, self)
@@ -99,7 +100,7 @@ class WaysPanel(Panel):
         self._cautions: Mapping[str, Caution] = {}
         self._cautioned: Plan | None = None
         self._list = CardList(_("Ways to play the selected note"), self)
-        self._list.setModel(self.model)
+        self._list.setModel(self._model)
         self._list.clicked.connect(self._choose)
         self._list.activated.connect(self._choose)
         self._release = QPushButton(_("Let Handframe decide again"), self)
@@ -110,9 +111,16 @@ class WaysPanel(Panel):
             layout.addWidget(label)
         layout.addWidget(self._list, 1)
         layout.addWidget(self._release)
-        for signal in (desk.note_changed, desk.plan_changed, desk.part_changed):
+        for signal in (desk.note_changed, desk.part_changed):
             signal.connect(self._refresh)
+        desk.plan_changed.connect(self._refresh_soon)
         self._refresh()
+
+    @property
+    def model(self) -> WaysModel:
+        """The ways of the selected note under the present plan."""
+        self._catch_up()
+        return self._model
 
     def step(self, rows: int) -> None:
         """Choose the way so many rows from the one chosen now."""
@@ -126,16 +134,35 @@ class WaysPanel(Panel):
         if way is not None:
             self.way_chosen.emit(way)
 
+    def _refresh_soon(self) -> None:
+        """After an edit the music comes first: the reasons take time."""
+        self._is_behind = True
+        note, plan = self._desk.note, self._desk.plan
+        self._say_what_is_fixed()
+        if note is None or plan is None or note.id in plan.locks:
+            self._say(self._reason, "")
+        self._say(self._caution, self._caution_words(plan))
+        QTimer.singleShot(0, self, self._catch_up)
+
+    def _catch_up(self) -> None:
+        if self._is_behind:
+            self._refresh()
+
     def _refresh(self) -> None:
+        self._is_behind = False
         note, plan = self._desk.note, self._desk.plan
         ways = plan.ways(note.id) if note and plan else ()
-        self.model.show_ways(ways, plan.setting.instrument if plan else None)
+        self._model.show_ways(ways, plan.setting.instrument if plan else None)
         chosen = next((row for row, way in enumerate(ways) if way.chosen), None)
         if chosen is not None:
-            self._list.setCurrentIndex(self.model.index(chosen))
-        self._note.setText(self._note_words(plan))
+            self._list.setCurrentIndex(self._model.index(chosen))
+        self._say_what_is_fixed()
         self._say(self._reason, self._reason_words(plan))
         self._say(self._caution, self._caution_words(plan))
+
+    def _say_what_is_fixed(self) -> None:
+        note, plan = self._desk.note, self._desk.plan
+        self._note.setText(self._note_words(plan))
         self._release.setEnabled(bool(note and plan and note.id in plan.locks))
 
     def _say(self, label: QLabel, words: str) -> None:

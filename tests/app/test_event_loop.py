@@ -98,5 +98,4 @@ def test_no_turn_of_the_event_loop_takes_longer_than_a_twentieth_of_a_second(qtb
             doing(long_part)
             wait_until(lambda: not long_part.tasks.is_busy)
         longest[name] = watch.longest
-    print(longest)
     assert {name: round(seconds, 3) for name, seconds in longest.items() if seconds > LONGEST_S} == {}
