@@ -7,9 +7,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import chain
+from math import ceil
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QImage, QPainter, QPixmap
+from PySide6.QtGui import QImage, QPainter, QPixmap, QTransform
 
 from analysis.fingering.plan import Plan
 from app.job.digits import wanted_digits
@@ -26,7 +27,10 @@ from engraving.placing.boxes import Overlaid, PaintedBox, PassageBox
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
+# What a layer was painted of: the overlay, the notes that are fixed, scale and device pixel ratio.
+_Layered = tuple[tuple[Overlaid, ...], frozenset[str], float, float]
 _PICTURES_KEPT = 8
+_LAYERS_KEPT = 4
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
@@ -60,6 +64,7 @@ class Sheets:
         self._engraved = tuple(engraved)
         self._standing: frozenset[TeacherMark] = frozenset()
         self._painters: dict[int, PagePainter] = {}
+        self._layers: OrderedDict[int, tuple[_Layered, QPixmap]] = OrderedDict()
         self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
         self._plans: tuple[Plan, ...] = ()
@@ -261,9 +266,39 @@ class Sheets:
     def paint_digits(self, painter: QPainter, number: int) -> None:
         """Digits, bow signs and marks over a page, ``painter`` in millimetres from its corner.
 
-        Of a page that nobody has looked at they are placed ahead, and come when they are there.
+        Of a page that nobody has looked at they are placed ahead, and come when they are there. They are kept as a
+        picture, since hundreds of them take longer to paint than a frame may.
         """
-        digits = self._sorted(self._at_hand(number))
+        world = painter.worldTransform()
+        layer = self._layer(number, world.m11(), painter.device().devicePixelRatio())
+        painter.save()
+        # Moved only, not scaled and scaled back: so the picture is copied as it is.
+        painter.setWorldTransform(QTransform.fromTranslate(world.dx(), world.dy()))
+        painter.drawPixmap(QPointF(0, 0), layer)
+        painter.restore()
+
+    def _layer(self, number: int, scale: float, ratio: float) -> QPixmap:
+        """What lies over a page as a picture without a ground, at ``scale`` logical pixels a millimetre."""
+        overlay, page = self._at_hand(number), self.pages[number]
+        key = overlay, self._own, scale, ratio
+        known = self._layers.get(number)
+        if known is not None and known[0][0] is overlay and known[0][1:] == key[1:]:
+            self._layers.move_to_end(number)
+            return known[1]
+        layer = QPixmap(ceil(page.width_mm * scale * ratio), ceil(page.height_mm * scale * ratio))
+        layer.setDevicePixelRatio(ratio)
+        layer.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(layer)
+        painter.scale(scale, scale)
+        self._paint_overlay(painter, number, self._sorted(overlay))
+        painter.end()
+        self._layers[number] = key, layer
+        self._layers.move_to_end(number)
+        while len(self._layers) > _LAYERS_KEPT:
+            self._layers.popitem(last=False)
+        return layer
+
+    def _paint_overlay(self, painter: QPainter, number: int, digits: Digits) -> None:
         self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
         self._page_painter(number).paint_overlay(painter, digits.own, OWN)
         paint_signs(painter, digits.bows, COMPUTED.ink)

@@ -344,4 +344,4 @@ def test_every_command_has_its_own_name_and_keys():
 
 def test_commands_that_need_a_score_are_off_without_one(window):
     enabled = {name for name, action in window.actions_by_name.items() if action.isEnabled()}
-    assert enabled == {"open", "quit"}
+    assert enabled == {"open", "quit", "colours", "manual", "keys"}
