@@ -12,7 +12,7 @@ from PySide6.QtCore import QTimer
 class Watchdog:
     """While it is entered, the longest turn of the event loop so far, in seconds: ``longest``.
 
-    A timer without delay comes once a turn, after all else that waited. ``clock`` is the processor time of the thread,
+    A timer comes about once a turn, leaving the other threads their time. ``clock`` is the processor time of the thread,
     which other programs on the machine do not lengthen; with ``time.perf_counter`` it is what a person at the screen
     waits for.
     """
@@ -25,7 +25,7 @@ class Watchdog:
         self._timer.timeout.connect(self._come)
 
     def __enter__(self) -> Watchdog:
-        self._timer.start(0)
+        self._timer.start(2)
         return self
 
     def __exit__(
