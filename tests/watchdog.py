@@ -12,7 +12,7 @@ from PySide6.QtCore import QTimer
 class Watchdog:
     """While it is entered, the longest turn of the event loop so far, in seconds: ``longest``.
 
-    A timer comes about once a turn, leaving the other threads their time. ``clock`` is the processor time of the thread,
+    A timer comes about once a turn and leaves other threads their time. ``clock`` is the processor time of the thread,
     which other programs on the machine do not lengthen; with ``time.perf_counter`` it is what a person at the screen
     waits for.
     """
