@@ -36,6 +36,7 @@ from app.window.printing_dialog import PrintingDialog
 from app.window.start_page import moment_words
 from app.window.tongue import date_words, follow_desktop, install_qt_language, spoken
 from tests.app.conftest import opened, settled
+from tests.language.brackets import Bracketed
 
 # Names of people's own things, of formats, and of keys as Qt has them; "OK", "Cancel", "Show Details" are Qt's words.
 _OWN_NAMES = re.compile(
@@ -44,19 +45,6 @@ _OWN_NAMES = re.compile(
 )
 _SAID = re.compile("«[^«»]*»")
 _WORD = re.compile("[A-Za-z]{2,}")
-
-
-class Bracketed(gettext.NullTranslations):
-    """A language that is English in brackets."""
-
-    def gettext(self, message: str) -> str:
-        return f"«{message}»"
-
-    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-        return f"«{msgid1 if n == 1 else msgid2}»"
-
-    def pgettext(self, context: str, message: str) -> str:
-        return f"«{message}»"
 
 
 @pytest.fixture

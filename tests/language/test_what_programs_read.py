@@ -6,7 +6,6 @@ The rule is RFC 2277, section 2: names that a protocol gives meaning to are not 
 from __future__ import annotations
 
 import csv
-import gettext
 import io
 import json
 from collections.abc import Callable
@@ -30,6 +29,7 @@ from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei
 from engraving.reading import read_score
 from tests.engraving.marked import TUNE, one_of_each
+from tests.language.brackets import Bracketed
 from tests.scores import full_score, part
 
 # Shifts, extensions, open strings and a chord; the second part has no name.
@@ -41,19 +41,6 @@ SCORE = full_score(
 _SAID = ("reason",)
 
 
-class _Foreign(gettext.NullTranslations):
-    """A language in which no word is like the English one, nor any sentence put together as in English."""
-
-    def gettext(self, message: str) -> str:
-        return f"«{message}»"
-
-    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
-        return f"«{msgid1 if n == 1 else msgid2}»"
-
-    def pgettext(self, context: str, message: str) -> str:
-        return f"«{message}»"
-
-
 @pytest.fixture
 def in_both_languages(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[[], object]], None]:
     """Checks that something is the same in English and in another language."""
@@ -61,7 +48,7 @@ def in_both_languages(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[[],
     def check(made: Callable[[], object]) -> None:
         english = made()
         with monkeypatch.context() as patch:
-            patch.setattr("language.catalogue", _Foreign)
+            patch.setattr("language.catalogue", Bracketed)
             assert made() == english
 
     return check
@@ -71,7 +58,7 @@ Check = Callable[[Callable[[], object]], None]
 
 
 def test_sentences_are_said_in_the_language_that_is_spoken(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("language.catalogue", _Foreign)
+    monkeypatch.setattr("language.catalogue", Bracketed)
     document = read_document(SCORE, "s.musicxml")
     plan = first_work(read_score(document)).parts["P1"].plan(read_score(document).parts[0])
     assert plan is not None
