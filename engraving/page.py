@@ -26,6 +26,11 @@ class Rect:
     y1: float
 
     @property
+    def corners(self) -> tuple[float, float, float, float]:
+        """Left, top, right and bottom."""
+        return self.x0, self.y0, self.x1, self.y1
+
+    @property
     def width(self) -> float:
         """From left to right."""
         return self.x1 - self.x0

@@ -35,7 +35,7 @@ def music_area(page: EngravedPage, placed: Sequence[Overlaid]) -> Rect:
     boxes = [page.map.ink]
     for one in placed:
         rects = [figure.box for figure in one.figures] if isinstance(one, Placed) else one.rects
-        boxes.append(np.array([(rect.x0, rect.y0, rect.x1, rect.y1) for rect in rects]).reshape(-1, 4))
+        boxes.append(np.array([rect.corners for rect in rects]).reshape(-1, 4))
     ink = np.concatenate(boxes)
     if not len(ink):
         return Rect(0.0, 0.0, page.width_mm, page.height_mm)

@@ -18,7 +18,6 @@ os.environ["LANGUAGE"] = "en"
 import numpy as np
 from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QImage
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
 from analysis.fingering.rules.files import preset
@@ -28,6 +27,7 @@ from app.job.rules_draft import Draft
 from app.window import dialogs
 from app.window.look import dress
 from app.window.main_window import MainWindow
+from tests.waiting import wait
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
 _COLOURS = 128
@@ -122,7 +122,7 @@ def _measures(window: MainWindow, first: str, last: str) -> tuple[int, int]:
 
 def _wait(ready: Callable[[], bool]) -> None:
     for _ in range(_LONGEST_MS // _STEP_MS):
-        QTest.qWait(_STEP_MS)
+        wait(_STEP_MS)
         if ready():
             return
     raise TimeoutError("the window did not get so far")
@@ -130,7 +130,7 @@ def _wait(ready: Callable[[], bool]) -> None:
 
 def _write(widget: QWidget, name: str, area: QRect) -> None:
     """Write what a widget shows in an area of it, in few colours."""
-    QTest.qWait(300)  # what is drawn late, such as scroll bars, has come to rest
+    wait(300)  # what is drawn late, such as scroll bars, has come to rest
     path = (EXAMPLES if name == "window" else ROOM / "pictures") / f"{name}.png"
     image = widget.grab(area).toImage().convertToFormat(QImage.Format.Format_RGB32)
     few = image.convertToFormat(QImage.Format.Format_Indexed8, _colours(image), Qt.ImageConversionFlag.ThresholdDither)

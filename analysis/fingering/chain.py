@@ -164,8 +164,9 @@ def told_of_path(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> d
 
 def _trills_left_out(setting: Setting, chain: Chain) -> dict[str, str]:
     found = {}
-    for stage, grip in zip(chain.stages, chain.chosen_path(), strict=True):
-        for note, placement in zip(stage.heads, grip, strict=True):
+    trilled = (k for k, stage in enumerate(chain.stages) for note in stage.heads if note.trill is not None)
+    for k in dict.fromkeys(trilled):
+        for note, placement in zip(chain.stages[k].heads, chain.chosen(k), strict=True):
             if note.trill is not None and setting.leaves_trill_out(note, placement):
                 words = _("{pitch} is fingered without its trill, for which the house rules or a lock leave no finger")
                 found[note.id] = _at(setting, note, words.format(pitch=note.pitch.said))

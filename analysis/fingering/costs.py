@@ -63,9 +63,15 @@ class Costs:
 
     def path_effort(self, path: Sequence[int]) -> int:
         """The whole effort of choosing grip ``path[k]`` at each stage k."""
-        total = sum(int(table[i]) for table, i in zip(self.single, path, strict=True))
-        total += sum(int(table[i, j]) for table, i, j in zip(self.pair, path, path[1:], strict=False))
-        total += sum(int(t[i, j, k]) for t, i, j, k in zip(self.triple, path, path[1:], path[2:], strict=False))
+        return self.effort_around(path, 0, len(path))
+
+    def effort_around(self, path: Sequence[int], start: int, stop: int) -> int:
+        """As much of the effort of ``path`` as stages ``start`` to before ``stop`` have a part in, and all links."""
+        total = sum(int(self.single[k][path[k]]) for k in range(start, stop))
+        pairs = range(max(start - 1, 0), min(stop, len(self.pair)))
+        total += sum(int(self.pair[k][path[k], path[k + 1]]) for k in pairs)
+        triples = range(max(start - 2, 0), min(stop, len(self.triple)))
+        total += sum(int(self.triple[k][path[k], path[k + 1], path[k + 2]]) for k in triples)
         return total + sum(int(link.effort[path[link.first], path[link.last]]) for link in self.links)
 
 
@@ -298,7 +304,8 @@ def moved_while_held(stages: Sequence[Stage], path: Sequence[Grip]) -> list[tupl
     """The (stage, head) of every note on a path that is moved while a tie still holds it."""
     return [
         (index, head)
-        for index, stage in enumerate(stages[1:], start=1)
+        for index, stage in enumerate(stages)
+        if index and stage.held
         for before, head in _held_heads(stages[index - 1], stage)
         if path[index - 1][before].as_played != path[index][head].as_played
     ]

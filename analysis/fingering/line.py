@@ -56,6 +56,21 @@ class Line:
         )
 
 
+def end_to_end(lines: Sequence[Line]) -> Line:
+    """Lines of one instrument without seams as one, in which nothing is played from one into the next."""
+    starts = list(itertools.accumulate((len(line.stages) for line in lines), initial=0))
+    return Line(
+        lines[0].instrument,
+        tuple(itertools.chain.from_iterable(line.stages for line in lines)),
+        tuple(itertools.chain.from_iterable(line.rules for line in lines)),
+        tuple(itertools.chain.from_iterable(line.standing for line in lines)),
+        parted=frozenset(
+            {start - 1 for start in starts[1:-1]}
+            | {start + k for start, line in zip(starts, lines, strict=False) for k in line.parted}
+        ),
+    )
+
+
 def seams(part: Part, stages: Sequence[Stage], default_tempo: float) -> tuple[Seam, ...]:
     """The seams of repeats and endings in a voice of ``part``, in the order of their first stage."""
     made = _Seams(part, stages, default_tempo)

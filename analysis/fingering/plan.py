@@ -6,7 +6,7 @@ A plan is a value. Another lock makes another plan; going back is taking the old
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import TypeVar
@@ -151,7 +151,7 @@ class Plan:
         if note_id not in self._where:
             return ()
         where, stage, head = self._where[note_id]
-        ways = [self._way(where, stage, head, grip) for grip in self._best_grips(note_id)]
+        ways = self._ways(where, stage, head, self._best_grips(note_id))
         return tuple(sorted(ways, key=lambda way: (way.extra, way.placement)))
 
     def placements(self, note_id: str) -> tuple[Placement, ...]:
@@ -196,8 +196,8 @@ class Plan:
             return ""
         quarters = chain.stages[stage].quarters
         beats = quarters * self.part.measures[self.part.note(note_id).measure].time[1] / 4
-        differences = self._way(where, stage, head, grips[expected]).differences
-        return because(choice, expected, differences, beats, instrument)
+        (way,) = self._ways(where, stage, head, [grips[expected]])
+        return because(choice, expected, way.differences, beats, instrument)
 
     def _surprise(self, note_id: str, way: Placement) -> tuple[bool, bool, bool, bool, bool, Placement]:
         """How little a player would expect a way, least first."""
@@ -249,21 +249,13 @@ class Plan:
     def _anew(self, locks: Mapping[str, Lock]) -> Plan:
         return make_plan(self.part, self.setting.instrument, self.setting.rules, locks)
 
-    def _way(self, where: int, stage: int, head: int, grip: int) -> Way:
-        key = where, stage, head, grip
-        if key not in self._found:
-            self._found[key] = self._worked_out(self.chains[where], stage, head, grip)
-        return self._found[key]
-
-    def _worked_out(self, chain: Chain, stage: int, head: int, grip: int) -> Way:
-        chosen = chain.solution.path[stage] == grip
-        if chosen:
-            return Way(chain.grips[stage][grip][head], 0.0, (), True)
-        path = chain.solution.through(chain.costs, stage, grip)
-        differences = compare_paths(chain, path)
-        return Way(
-            chain.grips[stage][grip][head], sum(item.thousandths for item in differences) / UNIT, differences, False
-        )
+    def _ways(self, where: int, stage: int, head: int, grips: Sequence[int]) -> list[Way]:
+        """The ways of a note of some stage with each of some grips."""
+        new = [grip for grip in grips if (where, stage, head, grip) not in self._found]
+        if new:
+            for grip, way in zip(new, _worked_out(self.chains[where], stage, head, new), strict=True):
+                self._found[where, stage, head, grip] = way
+        return [self._found[where, stage, head, grip] for grip in grips]
 
     def _bare_effort(self, chain: Chain) -> int:
         """A chain's effort in thousandths without what locks add."""
@@ -291,6 +283,16 @@ def make_plan(
         chains.append(chain)
         problems.update(wrong)
     return Plan(setting, _frozen(locks or {}), tuple(chains), _frozen(problems), _places(chains))
+
+
+def _worked_out(chain: Chain, stage: int, head: int, grips: Sequence[int]) -> Iterator[Way]:
+    """The ways with each of some grips, compared with the chosen path."""
+    solution, placements = chain.solution, [chain.grips[stage][grip][head] for grip in grips]
+    paths = [solution.through(chain.costs, stage, grip) for grip in grips]
+    for grip, placement, differences in zip(grips, placements, compare_paths(chain, paths), strict=True):
+        chosen = solution.path[stage] == grip
+        extra = 0.0 if chosen else sum(item.thousandths for item in differences) / UNIT
+        yield Way(placement, extra, () if chosen else differences, chosen)
 
 
 def _places(chains: list[Chain]) -> Mapping[str, tuple[int, int, int]]:

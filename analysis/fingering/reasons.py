@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
+
 from analysis.fingering.chain import Chain
-from analysis.fingering.costs import UNIT, held_effort, seam_term_efforts, term_efforts
+from analysis.fingering.costs import UNIT, Index, held_effort, seam_term_efforts, term_efforts
+from analysis.fingering.grips import Grip
+from analysis.fingering.line import Line, end_to_end
 from analysis.fingering.placements import Placement, finger_text, hand_words, in_hand_words
 from analysis.fingering.terms import TERMS
 from analysis.instruments import Instrument
@@ -45,29 +49,62 @@ class Difference:
         return self.thousandths / UNIT
 
 
-def compare_paths(chain: Chain, path: Sequence[int]) -> tuple[Difference, ...]:
-    """What ``path`` costs more than the chosen one, term by term, weightiest first; the terms add up to the whole."""
-    chosen = chain.solution.path
-    differing = [index for index, (here, there) in enumerate(zip(chosen, path, strict=True)) if here != there]
+def compare_paths(chain: Chain, paths: Sequence[Sequence[int]]) -> list[tuple[Difference, ...]]:
+    """What each of ``paths`` costs more than the chosen one, term by term, weightiest first.
+
+    The terms of a path add up to the whole of what it costs more.
+    """
+    chosen = np.array(chain.solution.path)
+    compared = [_Compared.along(chain, path, np.flatnonzero(chosen != np.array(path))) for path in paths]
+    differing = [one for one in compared if one is not None]
     if not differing:
-        return ()
-    # Terms reach two stages to either side of the last difference.
-    start, stop = max(differing[0] - 2, 0), differing[-1] + 3
-    line, our_path, their_path = chain.line.stretch(start, stop), chain.on_path(chosen), chain.on_path(path)
-    our_grips, their_grips = our_path[start:stop], their_path[start:stop]
-    ours, theirs = term_efforts(line, our_grips), term_efforts(line, their_grips)
-    ends = set(differing)
-    seams = [seam for seam in chain.line.seams if {seam.first, seam.last} & ends]
-    our_seams, their_seams = (seam_term_efforts(chain.line, path, seams) for path in (our_path, their_path))
-    held = held_effort(line.stages, their_grips) - held_effort(line.stages, our_grips)
-    found = [Difference("held_note", _("moving a note that is held"), held)] if held else []
-    for term in TERMS:
-        thousandths = their_seams.get(term.name, 0) - our_seams.get(term.name, 0)
-        if term.name in ours:
-            thousandths += int(theirs[term.name].sum()) - int(ours[term.name].sum())
-        if thousandths:
-            found.append(Difference(term.name, _(term.says), thousandths))
-    return tuple(sorted(found, key=lambda item: (-abs(item.thousandths), item.term)))
+        return [()] * len(paths)
+    # All at once: most of the time goes into looking at each term, not into how many stages it is looked at for.
+    line = end_to_end([stretch for one in differing for stretch in (one.line, one.line)])
+    efforts = term_efforts(line, [grip for one in differing for grip in (*one.ours, *one.theirs)])
+    ends = np.cumsum([len(one.ours) for one in differing for _ in range(2)])
+    sums = {name: [int(each.sum()) for each in np.split(effort, ends[:-1])] for name, effort in efforts.items()}
+    found = iter(
+        one.differences(chain, {name: each[2 * k + 1] - each[2 * k] for name, each in sums.items()})
+        for k, one in enumerate(differing)
+    )
+    return [() if one is None else next(found) for one in compared]
+
+
+@dataclass(frozen=True, slots=True)
+class _Compared:
+    """A path beside the chosen one, as far as terms tell them apart: the grips of both along ``line``."""
+
+    line: Line
+    ours: list[Grip]
+    theirs: list[Grip]
+    path: Sequence[int]
+    where: frozenset[int]
+
+    @classmethod
+    def along(cls, chain: Chain, path: Sequence[int], where: Index) -> _Compared | None:
+        """The stretch around the stages ``where`` the path is another; ``None`` where there are none."""
+        if not len(where):
+            return None
+        # Terms reach two stages to either side of the last difference.
+        start, stop = max(int(where[0]) - 2, 0), min(int(where[-1]) + 3, len(path))
+        ours, theirs = ([chain.grips[k][way[k]] for k in range(start, stop)] for way in (chain.solution.path, path))
+        return cls(chain.line.stretch(start, stop), ours, theirs, path, frozenset(map(int, where)))
+
+    def differences(self, chain: Chain, more: Mapping[str, int]) -> tuple[Difference, ...]:
+        """``more``: by term, what the path costs more along the line, in thousandths; the rest is added."""
+        seams = [seam for seam in chain.line.seams if {seam.first, seam.last} & self.where]
+        ours, theirs = (
+            seam_term_efforts(chain.line, chain.on_path(way), seams) if seams else {}
+            for way in (chain.solution.path, self.path)
+        )
+        held = held_effort(self.line.stages, self.theirs) - held_effort(self.line.stages, self.ours)
+        found = [Difference("held_note", _("moving a note that is held"), held)] if held else []
+        for term in TERMS:
+            thousandths = theirs.get(term.name, 0) - ours.get(term.name, 0) + more.get(term.name, 0)
+            if thousandths:
+                found.append(Difference(term.name, _(term.says), thousandths))
+        return tuple(sorted(found, key=lambda item: (-abs(item.thousandths), item.term)))
 
 
 def against(differences: Sequence[Difference]) -> str:
@@ -112,7 +149,8 @@ def why_moved(chain: Chain, stage: int, choice: Placement, instrument: Instrumen
     rival = chain.kept_to(stage, stop, lambda placement: placement.hand == stayed.hand) if stop > stage else None
     if rival is None:
         return ""
-    costs = _told(compare_paths(chain, rival.solution.path))
+    (differences,) = compare_paths(chain, [rival.solution.path])
+    costs = _told(differences)
     way = _("{finger} {position}").format(finger=finger_text(choice.finger), position=in_hand_words(choice, instrument))
     if stop < len(path) and not stays[stop]:
         return _("{way}, because {pitch}, which comes, is out of reach from {position}.").format(

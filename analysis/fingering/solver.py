@@ -96,7 +96,7 @@ def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
     """The same as ``solve(costs)`` when only tables touching stages ``first`` to ``last`` differ from the old ones."""
     if len(costs.single) < _PAIR:
         return solve(costs)
-    whole = remembered(costs)
+    whole, touched = remembered(costs), (first, last)
     # What is remembered of a changed stage may look the same and mean something else: go on to where it is forgotten.
     reaching = [memory for memory in whole.memories if memory.touches(first, last)]
     first = min([first, *(memory.first for memory in reaching)])
@@ -104,7 +104,16 @@ def solve_again(costs: Costs, old: Solution, first: int, last: int) -> Solution:
     before = _pass_before(whole, max(first - 1, 0), old.before, settled_from=last)
     after = _pass_after(whole, min(last, len(costs.pair) - 1), old.after, settled_from=first - 1)
     path = _path_again(Solution(old.path, 0, before, after, whole), old, first, last)
-    return Solution(path, costs.path_effort(path), before, after, whole)
+    return Solution(path, _effort_again(costs, path, old, *touched), before, after, whole)
+
+
+def _effort_again(costs: Costs, path: Sequence[int], old: Solution, first: int, last: int) -> int:
+    """The effort of ``path`` from that of the old one: unlike where the paths are, or the tables from first to last."""
+    others = np.flatnonzero(np.array(path) != np.array(old.path))
+    start = min([first, *others[:1].tolist()])
+    stop = max([last, *others[-1:].tolist()]) + 1
+    before = old.walked.costs.effort_around(old.path, start, stop)
+    return old.effort - before + costs.effort_around(path, start, stop)
 
 
 def _path(whole: Remembered, first: Table, after: tuple[Table, ...]) -> tuple[int, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from analysis.fingering.locks import Lock
@@ -31,10 +31,20 @@ def struck_notes(plan: Plan, measures: Measures = None) -> Iterator[tuple[Note, 
 
 def wanted_digits(plan: Plan, measures: Measures = None, strings: Collection[str] = frozenset()) -> tuple[Wanted, ...]:
     """All digits of a plan, for the page on screen; ``strings``: the notes at which the string is told too."""
+    return tuple(_wanted(note.id, placement, strings) for note, placement in struck_notes(plan, measures))
+
+
+def digits_of(plan: Plan, note_ids: Iterable[str], strings: Collection[str] = frozenset()) -> tuple[Wanted, ...]:
+    """The digits of some notes only, as :func:`wanted_digits` has them and in its order."""
     return tuple(
-        Wanted(note.id, finger_text(placement.finger), ROMAN[placement.string] if note.id in strings else None)
-        for note, placement in struck_notes(plan, measures)
+        _wanted(note_id, placement, strings)
+        for note_id in sorted(filter(plan.struck, note_ids), key=plan.part.index)
+        if (placement := plan.choice(note_id)) is not None
     )
+
+
+def _wanted(note_id: str, placement: Placement, strings: Collection[str]) -> Wanted:
+    return Wanted(note_id, finger_text(placement.finger), ROMAN[placement.string] if note_id in strings else None)
 
 
 def digits_on_paper(

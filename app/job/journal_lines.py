@@ -14,6 +14,7 @@ import json
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -69,8 +70,14 @@ def heading_record(heading: Heading) -> dict[str, Any]:
         "name": heading.name,
         "file": str(heading.file),
         "project": None if heading.project is None else str(heading.project),
-        "score": base64.b64encode(zlib.compress(heading.source, 1)).decode("ascii"),
+        "score": packed(heading.source),
     }
+
+
+@lru_cache(maxsize=1)
+def packed(source: bytes) -> str:
+    """A score as a heading holds it; that of the last one is kept, so that whoever opens it can have it made ready."""
+    return base64.b64encode(zlib.compress(source, 1)).decode("ascii")
 
 
 def replay(data: bytes, where: str) -> Replayed | None:

@@ -13,9 +13,11 @@ from PySide6.QtGui import QUndoStack
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
+from analysis.fingering.ticking import Tick
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
 from app.job.comparing import Weighed, locks_of
+from app.job.journal_lines import packed
 from app.job.names import rules_title
 from app.job.opening import Opened, open_any
 from app.job.pencilling import to_engrave
@@ -128,7 +130,13 @@ class Desk(QObject):
 
     def open(self, path: Path, read: Callable[[Path], Opened] = open_any) -> None:
         """Open a score or a project; what lies open stays until the new one has been read."""
-        self.tasks.run(_("Opening {name}").format(name=path.name), lambda tick: read(path), self._opened, self._failed)
+
+        def work(tick: Tick) -> Opened:
+            opened = read(path)
+            packed(opened.document.source)  # the journal begins with it, on the thread of the window
+            return opened
+
+        self.tasks.run(_("Opening {name}").format(name=path.name), work, self._opened, self._failed)
 
     def save(self, path: Path) -> None:
         """Save the project there."""

@@ -25,6 +25,7 @@ from analysis.fingering.rules.files import find_rules
 from app.job.example import example_score
 from app.job.recent import RecentFiles
 from app.window import dialogs
+from app.window.collecting import Collecting
 from app.window.colouring import Colouring
 from app.window.commands import COMMANDS, EVERYWHERE
 from app.window.compare_window import CompareWindow
@@ -88,6 +89,7 @@ class MainWindow(QMainWindow):
         self.tasks = TaskRunner(self)
         self.desk = Desk(self.tasks, self)
         self.safety = Safety(self.desk, recovery)
+        self._collecting = Collecting(self.desk)
         self.recents = Recents(self.desk, recent)
         self.rescue = Rescuer(self.desk, self.safety, self)
         self.paperwork = Paperwork(self.desk, self)
@@ -282,16 +284,21 @@ class MainWindow(QMainWindow):
         self._doing.setText(label)
         for widget in (self._progress, self._stop):
             widget.setVisible(bool(label))
-        self._progress.setRange(0, 0)
+        self._set_progress(0, 0)
         if label and "stop" in self.actions_by_name:
             self.actions_by_name["stop"].setEnabled(True)
 
     def _show_progress(self, share: float) -> None:
         percent = round(share * 100)
-        # Every new value is painted at once.
         if percent != self._progress.value():
-            self._progress.setRange(0, 100)
-            self._progress.setValue(percent)
+            self._set_progress(percent, 100)
+
+    def _set_progress(self, value: int, of: int) -> None:
+        # By itself it would paint every new value at once, and with it all else that waits to be painted.
+        self._progress.setUpdatesEnabled(False)
+        self._progress.setRange(0, of)
+        self._progress.setValue(value)
+        self._progress.setUpdatesEnabled(True)
 
     def _retitle(self) -> None:
         score = self.desk.score
@@ -340,6 +347,7 @@ class MainWindow(QMainWindow):
             self.music.put_away()
             self.recents.put_away()
             self.safety.end()
+            self._collecting.end()
             event.accept()
         else:
             event.ignore()

@@ -33,6 +33,8 @@ class PagesArea(QAbstractScrollArea):
         self._tops: tuple[float, ...] = ()
         self._scale = 3.2
         self._fits = Fit.WIDTH
+        # Beside the bar pages that fit the width are smaller: if it were there only when needed, it might come and go.
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)

@@ -71,6 +71,7 @@ class PartsPanel(QWidget):
         self._remark.setWordWrap(True)
         self._counts = QLabel("", self)
         self._counted: Plan | None = None
+        self._settings: tuple[Instrument | None, HouseRules] | None = None
         self._count_later = QTimer(self)
         self._count_later.setSingleShot(True)
         self._count_later.setInterval(_COUNT_AFTER_MS)
@@ -141,6 +142,10 @@ class PartsPanel(QWidget):
             self._counts.setText(_counts_table(plan) if plan else "")
 
     def _show_settings(self, work: PartWork) -> None:
+        settings = work.instrument, work.rules
+        if settings == self._settings:
+            return
+        self._settings = settings
         self.edit_rules.setEnabled(True)
         keys = [instrument.key for instrument in INSTRUMENTS]
         self.instrument.setCurrentIndex(keys.index(work.instrument.key) if work.instrument else -1)
@@ -169,10 +174,12 @@ class PartsPanel(QWidget):
         return words.format(number=len(missing), first=first)
 
     def _set_instrument(self, row: int) -> None:
+        self._settings = None  # what is shown is no longer what is set
         instrument: Instrument = self.instrument.itemData(row)
         self._desk.set_instrument(instrument)
 
     def _set_rules(self, row: int) -> None:
+        self._settings = None  # what is shown is no longer what is set
         rules = self.rules.itemData(row)
         if rules is None:
             self._show_part()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
@@ -38,6 +38,7 @@ _TYPED = {"finger": (0, 0), "above": (1, 1), "below": (0, -1), "thumb": (THUMB, 
 _PARTS_KEPT = 6
 # So many pixels around a notehead are painted anew when its light goes on or off.
 _GLOW = 16
+_AFTER_MS = 1
 
 
 class ScoreView(PagesArea):
@@ -151,8 +152,9 @@ class ScoreView(PagesArea):
         return self._kept[-1]
 
     def _take_plan(self) -> None:
-        for number in self._sheets.show_plans(self._desk.shown_plans):
-            self.viewport().update(self.page_area(number).toAlignedRect())
+        self._sheets.show_plans(self._desk.shown_plans)
+        # Painted in a turn of its own, after what the edit itself takes.
+        QTimer.singleShot(_AFTER_MS, self.viewport(), self.viewport().update)
 
     def _take_marks(self) -> None:
         for number in self._lay_marks():
@@ -164,9 +166,8 @@ class ScoreView(PagesArea):
 
     def _show_mark(self) -> None:
         mark = self._pencil.mark
-        number = self._page_of(mark) if mark is not None else None
-        areas = self._sheets.mark_areas(number, mark) if number is not None and mark is not None else ()
-        self._show_area(self._on_view(number, areas[0]) if number is not None and areas else None)
+        # It is shown before it has its place: its notes are known.
+        self._show_area(None if mark is None else self.note_area(mark.first) or self.note_area(mark.last))
 
     def _page_of(self, mark: TeacherMark) -> int | None:
         number = self._sheets.page_of(mark.first)
@@ -213,8 +214,8 @@ class ScoreView(PagesArea):
         part, plan = self._desk.part, self._desk.plan
         tempo = plan.setting.own.tempo if plan else None
         directions = directions_of(part, tempo) if self._shows_bows and part is not None else {}
-        for number in self._sheets.show_bows(directions):
-            self.viewport().update(self.page_area(number).toAlignedRect())
+        self._sheets.show_bows(directions)
+        self.viewport().update()
 
     # Events
 
@@ -270,7 +271,7 @@ class ScoreView(PagesArea):
     def _paint_mark_in_hand(self, painter: QPainter, number: int) -> None:
         if self._pencil.mark is not None:
             by = (self._carried[1] - self._carried[0]) / self.scale if self._carried else QPointF()
-            areas = self._sheets.mark_areas(number, self._pencil.mark)
+            areas = self._sheets.shown_areas(number, self._pencil.mark)
             paint_in_hand(painter, self._sheets.pages[number].map, areas, by)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

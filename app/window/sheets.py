@@ -13,7 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap, QTransform
 
 from analysis.fingering.plan import Plan
-from app.job.digits import wanted_digits
+from app.job.digits import digits_of
 from app.job.paper import overlaid
 from app.window.ahead import Ahead
 from engraving.bowsigns import is_sign, paint_signs, wanted_signs
@@ -31,6 +31,7 @@ _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ..
 _Layered = tuple[tuple[Overlaid, ...], frozenset[str], float, float]
 _PICTURES_KEPT = 8
 _LAYERS_KEPT = 4
+_FEW = 20  # digits or marks that come and go at an edit
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
@@ -70,7 +71,7 @@ class Sheets:
         self._plans: tuple[Plan, ...] = ()
         self._strings: Collection[str] = frozenset()
         self._bows: Mapping[str, str] = {}
-        self._wanted: list[tuple[Wanted, ...]] = [() for _ in self.pages]
+        self._wanted: dict[int, tuple[Wanted, ...]] = {}  # of the pages that have been asked about
         self._marks: list[tuple[TeacherMark, ...]] = [() for _ in self.pages]
         self._own: frozenset[str] = frozenset()
         self._boxes: tuple[PassageBox, ...] = ()
@@ -84,22 +85,16 @@ class Sheets:
             note_id: number for number, page in reversed([*enumerate(self.pages)]) for note_id in page.map.notes
         }
 
-    def show_plans(self, plans: Sequence[Plan], strings: Collection[str] = frozenset()) -> list[int]:
-        """Take the digits of other plans, one a part; returns the pages that look different now.
-
-        ``strings``: the notes at which the string is told too.
-        """
+    def show_plans(self, plans: Sequence[Plan], strings: Collection[str] = frozenset()) -> None:
+        """Take the digits of other plans, one a part; ``strings``: the notes at which the string is told too."""
         self._plans, self._strings = tuple(plans), strings
-        own = frozenset(note_id for plan in plans for note_id in plan.locks)
-        changed_own, self._own = own ^ self._own, own
-        return self._want(changed_own)
+        self._own = frozenset(note_id for plan in plans for note_id in plan.locks)
+        self._wanted.clear()
 
-    def show_bows(self, directions: Mapping[str, str]) -> list[int]:
-        """Show bow signs too, "down" or "up" by note id; returns the pages that look different now."""
-        if directions == self._bows:
-            return []
+    def show_bows(self, directions: Mapping[str, str]) -> None:
+        """Show bow signs too, "down" or "up" by note id."""
         self._bows = directions
-        return self._want(frozenset())
+        self._wanted.clear()
 
     def show_marks(self, marks: Sequence[TeacherMark], boxes: tuple[PassageBox, ...] = ()) -> list[int]:
         """Show these marks and boxes of passages; returns the pages that look different now.
@@ -117,22 +112,6 @@ class Sheets:
                 self._marks[number] = here
                 changed.append(number)
         return changed
-
-    def _want(self, changed_own: frozenset[str]) -> list[int]:
-        digits = [wanted_digits(plan, None, self._strings) for plan in self._plans]
-        wanted = (*chain.from_iterable(digits), *wanted_signs(self._bows))
-        by_page: list[list[Wanted]] = [[] for _ in self.pages]
-        for one in wanted:
-            number = self._page_of.get(one.note_id)
-            if number is not None:
-                by_page[number].append(one)
-        changed = {self._page_of[note_id] for note_id in changed_own if note_id in self._page_of}
-        for number, every in enumerate(by_page):
-            here = tuple(every)
-            if here != self._wanted[number]:
-                self._wanted[number] = here
-                changed.add(number)
-        return sorted(changed)
 
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
@@ -155,6 +134,11 @@ class Sheets:
         return Digits(computed, own, tuple(signs), tuple(marks), tuple(boxes))
 
     def _asked(self, number: int) -> _Asked:
+        if number not in self._wanted:
+            here = [note_id for note_id in self.pages[number].map.notes if self._page_of[note_id] == number]
+            digits = chain.from_iterable(digits_of(plan, here, self._strings) for plan in self._plans)
+            bows = {note_id: self._bows[note_id] for note_id in here if note_id in self._bows}
+            self._wanted[number] = (*digits, *wanted_signs(bows))
         return self._wanted[number], self._marks[number], self._boxes
 
     def _overlay(self, number: int) -> tuple[Overlaid, ...]:
@@ -166,19 +150,23 @@ class Sheets:
         return kept[1]
 
     def _at_hand(self, number: int) -> tuple[Overlaid, ...]:
-        """What lies over a page, without waiting for what is placed ahead."""
-        if self._ahead is None or number in self._set:
+        """What lies over a page, without waiting for what is placed ahead: for all but a few other digits and marks."""
+        asked, kept = self._asked(number), self._set.get(number)
+        if self._ahead is None or (kept is not None and _are_near(kept[0], asked)):
             return self._overlay(number)
         self._place_ahead(number, self._ahead)
-        return self._old_overlays.get(number, ())
+        return self._old_overlays.get(number, ()) if kept is None else kept[1]
 
     def mark_areas(self, number: int, mark: TeacherMark) -> tuple[Rect, ...]:
         """Where a mark lies on a page, in mm; a box for every system it reaches over."""
+        return self.shown_areas(number, mark) or _areas(self._overlay(number), mark)
+
+    def shown_areas(self, number: int, mark: TeacherMark) -> tuple[Rect, ...]:
+        """Where a mark is shown on a page as yet, as :meth:`mark_areas` tells it; none before it has its place."""
         if mark in self._engraved and not is_painted(mark):
             index = self._engraved.index(mark)
             return tuple(rect for which, rect in self.pages[number].map.marks if which == index)
-        before = () if number in self._set else self._old_overlays.get(number, ())
-        return _areas(before, mark) or _areas(self._overlay(number), mark)
+        return _areas(self._at_hand(number), mark)
 
     def mark_at(self, number: int, x: float, y: float) -> TeacherMark | None:
         """The mark that is nearest to a point on a page, within half a staff space."""
@@ -280,7 +268,8 @@ class Sheets:
     def _layer(self, number: int, scale: float, ratio: float) -> QPixmap:
         """What lies over a page as a picture without a ground, at ``scale`` logical pixels a millimetre."""
         overlay, page = self._at_hand(number), self.pages[number]
-        key = overlay, self._own, scale, ratio
+        own = frozenset(note_id for note_id in self._own if note_id in page.map.notes)
+        key = overlay, own, scale, ratio
         known = self._layers.get(number)
         if known is not None and known[0][0] is overlay and known[0][1:] == key[1:]:
             self._layers.move_to_end(number)
@@ -319,6 +308,11 @@ def _drawn(page: EngravedPage, size: QSize) -> QImage:
     PagePainter(page, OWN_MARKS).paint_page(painter)
     painter.end()
     return image
+
+
+def _are_near(one: _Asked, other: _Asked) -> bool:
+    """Whether only a few digits and marks differ, so that most of a page stays as it is set."""
+    return all(len(set(before) ^ set(now)) <= _FEW for before, now in zip(one, other, strict=True))
 
 
 def _areas(overlay: Iterable[Overlaid], mark: TeacherMark) -> tuple[Rect, ...]:

@@ -25,6 +25,8 @@ from engraving.limits import LIMITS
 from language import _
 
 _V = TypeVar("_V")
+# How long another thread may keep the interpreter: Qt gives it up at every turn, and the window has to get it back.
+_HAND_OVER_S = 0.0005
 
 
 class StoppedError(Exception):
@@ -63,6 +65,7 @@ class TaskRunner(QObject):
         self._processes: ProcessPoolExecutor | None = None
         self._running: list[Task] = []
         self._ended = False
+        sys.setswitchinterval(_HAND_OVER_S)
         self._settled.connect(self._settle, Qt.ConnectionType.QueuedConnection)
         self._ticked.connect(self._tick, Qt.ConnectionType.QueuedConnection)
 
@@ -113,6 +116,13 @@ class TaskRunner(QObject):
     def warm_up(self, work: Callable[[], None]) -> None:
         """Start the other process before it is needed."""
         self._process_pool().submit(work)
+
+    def drop(self, task: Task) -> None:
+        """Give up one task that runs on the thread, if it is under way; it will not call back."""
+        if task in self._running:
+            task.stopped = True
+            self._running.remove(task)
+            self.busy.emit(self._running[0].label if self._running else "")
 
     def stop_all(self) -> None:
         """Give up everything under way; none of it will call back."""

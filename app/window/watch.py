@@ -16,6 +16,7 @@ from analysis.watch.watchlist import watch_list
 from app.job.pencilling import carry_pencilled
 from app.job.watching import OWN, Entry, Remark, Standing, entries
 from app.window.desk import Desk
+from app.window.tasks import Task
 from language import _, n_
 
 _Read = tuple[Plan | None, tuple[Finding, ...]]
@@ -31,7 +32,7 @@ class Watch(QObject):
         super().__init__(desk)
         self._desk = desk
         self._read: dict[str, _Read] = {}
-        self._reading: Plan | None = None
+        self._reading: Task | None = None
         self._entry: Entry | None = None
         desk.opened.connect(self._read.clear)
         desk.part_changed.connect(self._turn)
@@ -170,13 +171,16 @@ class Watch(QObject):
         def work(tick: Tick) -> tuple[Finding, ...]:
             return watch_list(score, part, plan, tick)
 
+        if self._reading is not None:
+            desk.tasks.drop(self._reading)  # of a fingering that is no longer the present one
+
         def done(findings: tuple[Finding, ...]) -> None:
             if desk.score is not None and desk.score.score is score and desk.state.plans.get(part.id) is plan:
                 self._read[part.id] = (plan, findings)
                 if desk.part is part:
                     self._tell()
 
-        desk.tasks.run(_("Reading {name}").format(name=part.name), work, done, self._failed(part))
+        self._reading = desk.tasks.run(_("Reading {name}").format(name=part.name), work, done, self._failed(part))
 
     def _failed(self, part: Part) -> Callable[[Exception], None]:
         words = _("{part}: the watch-list cannot be made: {error}")

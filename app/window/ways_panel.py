@@ -22,6 +22,8 @@ from language import _
 
 _Index = QModelIndex | QPersistentModelIndex
 _WAY = Qt.ItemDataRole.UserRole
+# What the eye does not miss, and time enough for the music to be painted.
+_LATER_MS = 20
 
 
 class WaysModel(QAbstractListModel):
@@ -111,9 +113,8 @@ class WaysPanel(Panel):
             layout.addWidget(label)
         layout.addWidget(self._list, 1)
         layout.addWidget(self._release)
-        for signal in (desk.note_changed, desk.part_changed):
-            signal.connect(self._refresh)
-        desk.plan_changed.connect(self._refresh_soon)
+        for signal in (desk.note_changed, desk.part_changed, desk.plan_changed):
+            signal.connect(self._refresh_soon)
         self._refresh()
 
     @property
@@ -131,18 +132,17 @@ class WaysPanel(Panel):
 
     def _choose(self, index: QModelIndex) -> None:
         way = index.data(_WAY)
-        if way is not None:
+        if way is not None and not self._is_behind:
             self.way_chosen.emit(way)
 
     def _refresh_soon(self) -> None:
-        """After an edit the music comes first: the reasons take time."""
+        """The music comes first: the reasons take time."""
         self._is_behind = True
         note, plan = self._desk.note, self._desk.plan
         self._say_what_is_fixed()
         if note is None or plan is None or note.id in plan.locks:
             self._say(self._reason, "")
-        self._say(self._caution, self._caution_words(plan))
-        QTimer.singleShot(0, self, self._catch_up)
+        QTimer.singleShot(_LATER_MS, self, self._catch_up)
 
     def _catch_up(self) -> None:
         if self._is_behind:

@@ -28,10 +28,15 @@ class Board:
         self._standing: list[list[Box]] = [[] for _ in self.shelves]
         self._looked_beyond = False
 
-    def take(self, boxes: Iterable[Rect]) -> None:
-        """Take the room of boxes anywhere on the page."""
-        for rect in boxes:
-            self._take((rect.x0, rect.y0, rect.x1, rect.y1), range(len(self.shelves)))
+    def take(self, boxes: Sequence[Box]) -> None:
+        """Take the room of boxes that lie together, anywhere on the page."""
+        if not boxes:
+            return
+        around = (0.0, min(box[1] for box in boxes), 0.0, max(box[3] for box in boxes))
+        reached = {system for system, shelf in enumerate(self.shelves) if shelf.reached_by(around)}
+        near = sorted({other for system in reached for other in self._near(system)})
+        for box in boxes:
+            self._take(box, near)
 
     def set_digits(self, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> tuple[Placed, ...]:
         """A place for every digit whose note lies on the page; see :func:`engraving.placing.place`."""
@@ -93,7 +98,7 @@ class Board:
 
     def add(self, system: int, rect: Rect) -> None:
         """Take the room of something that stands beside a system."""
-        self._take((rect.x0, rect.y0, rect.x1, rect.y1), self._near(system))
+        self._take(rect.corners, self._near(system))
 
     def _near(self, system: int) -> range:
         """The systems whose shelves what stands beside a system may reach into."""

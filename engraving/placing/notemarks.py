@@ -90,7 +90,7 @@ def _touched(shelf: Shelf, rect: Rect, own: Rect) -> bool:
     """Whether anything but the digit itself is near; a sign may stand closer to its digit than to all else."""
     x0, x1 = (own.x1 + shelf.gap, rect.x1) if rect.x0 > own.x0 else (rect.x0, own.x0 - shelf.gap)
     close = (min(x0, x1), rect.y0, max(x0, x1), rect.y1)
-    return not shelf.is_free(close) or shelf.meets((rect.x0, rect.y0, rect.x1, rect.y1))
+    return not shelf.is_free(close) or shelf.meets(rect.corners)
 
 
 def _over(board: Board, made: PaintedMark, note: NotePlace, digit: Placed | None) -> PaintedMark:

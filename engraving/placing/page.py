@@ -42,7 +42,8 @@ def place_marks(
     lies so far from its first place, whatever is there. A mark over several systems is painted at each of them.
     """
     board = Board(page, metrics)
-    board.take(figure.box for one in digits for figure in one.figures)
+    for one in digits:
+        board.take([figure.box.corners for figure in one.figures])
     wanted = tuple(marks)
     found = [*_by_hand(board, wanted), *_lines(board, wanted, {})]
     return (*found, *_others(board, wanted, digits))
@@ -74,7 +75,7 @@ def _by_hand(board: Board, marks: Iterable[TeacherMark]) -> list[PaintedMark]:
         one.moved(mark.dx * space, -mark.dy * space) for mark in marks if _was_moved(mark) for one in _made(board, mark)
     ]
     for one in found:
-        board.take(one.rects)
+        board.take(one.room)
     return found
 
 
@@ -96,10 +97,10 @@ def _lines(board: Board, marks: Sequence[TeacherMark], levels: dict[str, float])
             for span in spans(board.page, mark.first, mark.last) if kind == "held-finger" else ():
                 held = held_finger(board, mark, span)
                 levels[held.note_id] = held.level
-                board.take(held.line.rects)
+                board.take(held.line.room)
                 yield held.line
             for one in range_mark(board, mark) if kind == "circle" else ():
-                board.take(one.rects)
+                board.take(one.room)
                 yield one
 
 
@@ -112,7 +113,7 @@ def _others(board: Board, marks: Sequence[TeacherMark], digits: Iterable[Placed]
         key=lambda mark: (notes[mark.first].system, notes[mark.first].head.x0) if mark.first in notes else (-1, 0.0),
     ):
         for one in _made(board, mark, by_note):
-            board.take(one.rects)
+            board.take(one.room)
             yield one
 
 

@@ -13,11 +13,13 @@ from engraving.ink import InkFinder
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.outlines import Floats
 from engraving.page import Rect
+from engraving.placing.shelves import Box
 
 # A courtesy accidental is engraved wherever it was moved to: its sign follows from the music.
 _ALWAYS_ENGRAVED = ("courtesy",)
 # What the engraver sets as words is lifted over the digits; moved by hand it starts from there.
 LIFTED_KINDS = frozenset(("text", "position", "held-position"))
+_FLAT_MM, _LONGEST_MM = 0.02, 3.0
 _NO_GLYPHS: Mapping[str, tuple[()]] = MappingProxyType({})
 
 
@@ -38,6 +40,20 @@ class PaintedMark:
         x0, y0 = self.boxes[:, :2].min(axis=0)
         x1, y1 = self.boxes[:, 2:].max(axis=0)
         return Rect(float(x0), float(y0), float(x1), float(y1))
+
+    @property
+    def room(self) -> list[Box]:
+        """The corners of boxes around all its ink, in mm: of a long flat line there are fewer than of its ink."""
+        found: list[Box] = []
+        for x0, y0, x1, y1 in self.boxes.tolist():
+            if found and found[-1][0] <= x0 <= found[-1][2] + _FLAT_MM:
+                before = found[-1]
+                box = before[0], min(y0, before[1]), max(x1, before[2]), max(y1, before[3])
+                if box[3] - box[1] <= max(y1 - y0, before[3] - before[1]) + _FLAT_MM and box[2] - box[0] <= _LONGEST_MM:
+                    found[-1] = box
+                    continue
+            found.append((x0, y0, x1, y1))
+        return found
 
     @property
     def rects(self) -> tuple[Rect, ...]:

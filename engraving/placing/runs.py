@@ -43,7 +43,7 @@ def boxes_of(overlay: Iterable[Overlaid]) -> Floats:
 
 def as_boxes(rects: Iterable[Rect]) -> Floats:
     """Rectangles as boxes [n, 4]."""
-    return np.array([(rect.x0, rect.y0, rect.x1, rect.y1) for rect in rects], dtype=float).reshape(-1, 4)
+    return np.array([rect.corners for rect in rects], dtype=float).reshape(-1, 4)
 
 
 def _rects(one: Overlaid) -> Iterable[Rect]:

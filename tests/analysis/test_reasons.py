@@ -42,8 +42,9 @@ def test_the_differences_of_every_way_add_up_to_its_extra_exactly(part, rules):
 def test_the_differences_of_any_path_are_what_it_costs_more(part, rules):
     made = make_plan(part, VIOLIN, rules)
     for chain in made.chains:
-        for path in ([0] * len(chain.stages), [len(grips) - 1 for grips in chain.grips]):
-            found = compare_paths(chain, path)
+        paths = [[0] * len(chain.stages), list(chain.solution.path), [len(grips) - 1 for grips in chain.grips]]
+        for path, found in zip(paths, compare_paths(chain, paths), strict=True):
+            assert compare_paths(chain, [path]) == [found]
             more = chain.costs.path_effort(path) - chain.solution.effort
             assert sum(item.thousandths for item in found) == more
             assert len({item.term for item in found}) == len(found)
@@ -61,7 +62,7 @@ def test_the_weightiest_difference_comes_first():
 def test_the_same_path_differs_in_nothing():
     made = plan("G4 A4 B4")
     (chain,) = made.chains
-    assert compare_paths(chain, chain.solution.path) == ()
+    assert compare_paths(chain, [chain.solution.path]) == [()]
 
 
 def test_an_open_string_for_one_note_costs_the_crossings_and_saves_the_fourth_finger():

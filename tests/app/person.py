@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import random
-import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from unittest.mock import patch
 
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
 from app.job.printing import Copies, Printing
@@ -17,17 +15,9 @@ from app.window import dialogs
 from app.window.commands import COMMANDS, Command
 from app.window.main_window import MainWindow
 from tests.conftest import EXAMPLE
+from tests.waiting import wait_until
 
 RULES = EXAMPLE.with_name("afternoon-strings.toml")
-WAIT_S = 120.0
-
-
-def wait_until(is_so: Callable[[], bool]) -> None:
-    """Let the window work until something is so; AssertionError when it takes minutes."""
-    end = time.monotonic() + WAIT_S
-    while not is_so():
-        assert time.monotonic() < end, "it does not come to be"
-        QTest.qWait(10)
 
 
 class Person:

@@ -16,8 +16,9 @@ from analysis.instruments import INSTRUMENTS, Instrument
 from analysis.music import Part
 from app.job.opening import open_any
 from app.window.main_window import MainWindow
-from tests.app.person import Person, wait_until
+from tests.app.person import Person
 from tests.engraving.corpus import corpus_folder
+from tests.waiting import wait_until
 
 WORK = "bach/bwv190.7-inst.mxl"
 PARTS = 15

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 import pytest
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.window.commands import COMMANDS
 from app.window.main_window import MainWindow
-from tests.app.person import Person, wait_until
+from tests.app.person import Person
 from tests.scores import full_score, part
+from tests.waiting import wait, wait_until
 
 # Eight measures of which the last four are the first again, nearly, with long open strings and crossings for one note.
 LINE = "F#4/1 G4 A4 G4 | F#4 A4/3 | D5/1 E5 F#5 G5 | E5 D5 E5 G5 | F#4/1 G4 A4 G4 | F#4 A4/3 | D5/1 E5 F#5 G5 | D5/4"
@@ -135,7 +135,7 @@ def test_a_command_is_possible_in_some_state_and_changes_what_is_seen(person: Pe
             before = person.sees()
             action.trigger()
             person.settle()
-            QTest.qWait(10)
+            wait(10)
             if person.sees() != before:
                 break
     else:

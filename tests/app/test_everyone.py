@@ -33,22 +33,15 @@ from app.window.printing_dialog import PrintingDialog
 from app.window.shades import LIGHT
 from tests.app.conftest import LINE
 from tests.scores import score
+from tests.waiting import wait, wait_until
 
 PARTS = [("P1", "Violin I", Copies(4, ("Anna", "Ben"))), ("P2", "Viola", Copies(1))]
 LARGE = 18  # points: twice what is usual
 
 
-def wait(ready):
-    for _ in range(3000):
-        if ready():
-            return
-        QTest.qWait(10)
-    raise AssertionError("the window did not get so far")
-
-
 def settled(window):
-    QTest.qWait(20)
-    wait(lambda: not window.tasks.is_busy)
+    wait(20)
+    wait_until(lambda: not window.tasks.is_busy)
 
 
 def window_on(path, recent=None):
@@ -57,7 +50,7 @@ def window_on(path, recent=None):
     window.resize(1280, 800)
     window.show()
     window.open(path)
-    wait(lambda: bool(window.desk.pages) and window.desk.plan is not None and window.watch.is_read)
+    wait_until(lambda: bool(window.desk.pages) and window.desk.plan is not None and window.watch.is_read)
     settled(window)
     window.desk.select_note(window.desk.part.notes[2].id)
     return window
@@ -131,7 +124,7 @@ def marked(window):
 
 def rules(window):
     shown = window.ruling.edit_rules()
-    wait(lambda: bool(shown.effect.text()))
+    wait_until(lambda: bool(shown.effect.text()))
     shown.editor.add_table(shown.editor._passage_in_hand())
     return shown
 
@@ -140,14 +133,14 @@ def comparison(window):
     window.desk.select_passage((0, 1))
     window.compare()
     shown = window.compare_window
-    wait(lambda: bool(shown.ways) and shown.tempo.plot.scan is not None)
+    wait_until(lambda: bool(shown.ways) and shown.tempo.plot.scan is not None)
     settled(window)
     return shown
 
 
 def preview(window):
     window.actions_by_name["see_part"].trigger()
-    wait(lambda: bool(window.previews.windows))
+    wait_until(lambda: bool(window.previews.windows))
     return window.previews.windows[0]
 
 
@@ -196,7 +189,7 @@ def large_place(request, large):
 
 def _shown(request, window):
     place = SHOWN[request.param](window)
-    QApplication.processEvents()
+    wait(50)  # what comes after the music has come
     yield place
     if place is not window:
         if request.param == "rules":

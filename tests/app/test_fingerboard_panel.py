@@ -13,6 +13,7 @@ from app.job.stops import near, offer_words, place_words, places
 from tests.analysis.lines import plan
 from tests.app.conftest import opened, settled
 from tests.scores import score
+from tests.waiting import wait
 
 # E5 can be had on three strings of a violin in first and third position; the open A stands before it, a chord after.
 LINE = "D5/1@a A4@b E5@c F#5@d | G5@e E5@f D5@g [D4@h B4@i]/1"
@@ -26,6 +27,7 @@ def board(qtbot, window, tmp_path):
     opened(qtbot, window, path)
     window.lists.setCurrentWidget(window.fingerboard)
     window.desk.select_note("c")
+    wait(50)  # the sentences over the ways come a moment later, and take their room
     return window
 
 

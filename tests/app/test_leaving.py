@@ -7,11 +7,11 @@ import threading
 from collections import Counter
 
 from PySide6.QtCore import QObject
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from tests.app.conftest import opened, settled
-from tests.app.person import Person, wait_until
+from tests.app.person import Person
+from tests.waiting import wait, wait_until
 
 # Commands that open a window or a bar, and what puts it away again where it is no window.
 OPENING = {"compare": "", "see_part": "", "see_sheet": "", "rules": "", "manual": "", "keys": "", "listen": "listen"}
@@ -48,6 +48,6 @@ def test_windows_that_are_closed_leave_no_widget_timer_or_thread(qtbot, window, 
                 person.close_others()
                 if put_away:
                     person.do(put_away)
-                QTest.qWait(20)
+                wait(20)
                 left.append((alive(window), {thread.name for thread in threading.enumerate()}))
             assert left[1] == left[2], name

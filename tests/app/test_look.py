@@ -272,15 +272,20 @@ def test_a_desktop_that_asks_for_contrast_or_for_dark_gets_it():
 def test_the_window_follows_the_desktop_only_where_it_is_asked_to(colouring, monkeypatch):
     schemes = [Qt.ColorScheme.Dark]
     shown = []
-    monkeypatch.setattr(look, "dress", lambda application, shades, paper: shown.append(shades))
+
+    def dressed(application, shades, paper):
+        if paper == look.CREAM:  # another window that is still there follows too, on white paper
+            shown.append(shades)
+
+    monkeypatch.setattr(look, "dress", dressed)
 
     hints = SimpleNamespace(colorScheme=lambda: schemes[-1], setColorScheme=lambda scheme: None)
     real, colouring._hints = colouring._hints, hints
-    colouring.show(Colours(WindowColours.DESKTOP))
+    colouring.show(Colours(WindowColours.DESKTOP, Paper.CREAM))
     schemes.append(Qt.ColorScheme.Light)
     real.colorSchemeChanged.emit(Qt.ColorScheme.Light)
     assert shown == [DARK, LIGHT]
-    colouring.show(Colours(WindowColours.DARK))
+    colouring.show(Colours(WindowColours.DARK, Paper.CREAM))
     real.colorSchemeChanged.emit(Qt.ColorScheme.Light)
     assert shown == [DARK, LIGHT, DARK]
     colouring._hints = real

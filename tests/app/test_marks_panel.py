@@ -14,6 +14,7 @@ from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import MUSIC_FAMILY, data_folder
 from tests.app.conftest import opened, settled
 from tests.scores import score
+from tests.waiting import wait_until
 
 LINE = "D5/1@a E5@b F#5@c G5@d | A5@e G5@f F#5/2@g | G4/1@h A4@i B4@j C5@k | D5@l C5@m B4/2@n"
 # What the kinds that take text say here, where not anything will do.
@@ -180,6 +181,7 @@ def test_a_click_in_the_list_takes_the_mark_in_hand_and_frames_it_in_the_score(q
     place(qtbot, marked, "text", "f", text="sing")
     marked.pencil.choose(None)
     marked.desk.select_note(None)
+    wait_until(lambda: all(marked.music.sheets.shown_areas(0, mark) for mark in marked.pencil.marks))
     before = marked.music.grab().toImage()
     click(qtbot, marked, 1)
     assert marked.pencil.mark.kind == "text"

@@ -258,9 +258,11 @@ def test_the_reason_stands_above_the_ways_and_goes_where_there_is_none(qtbot, wi
     panel, notes = window.ways, ids(window)
     for note_id in notes[:8]:
         window.desk.select_note(note_id)
+        assert panel.model.ways == window.desk.plan.ways(note_id)
         assert panel._reason.text() == window.desk.plan.reason(note_id)
         assert panel._reason.isVisibleTo(panel) is bool(panel._reason.text())
     window.desk.select_note(notes[5])
+    qtbot.waitUntil(lambda: panel._reason.text() != window.desk.plan.reason(notes[7]))
     assert panel._reason.text() == "4 on the D string, because an open A would ring for three beats."
     qtbot.keyClick(window.music, Qt.Key.Key_4)
     assert "Fixed by you" in panel._note.text()
@@ -279,14 +281,16 @@ def test_a_far_reach_of_small_hands_is_cautioned_of_at_its_note_with_an_easier_w
     assert made.note_id == far
     window.desk.select_note(far)
     shown = window.ways._caution
+    assert window.ways.model.ways == window.desk.plan.ways(far)
     assert shown.text() == f"{made.text.removeprefix('measure 1, beat 4: ')} {made.easier}"
     assert shown.text().startswith("4 for G#3 reaches ")
     assert shown.isVisibleTo(window.ways)
     window.desk.select_note(near[0])
-    assert not shown.isVisibleTo(window.ways)
+    qtbot.waitUntil(lambda: not shown.isVisibleTo(window.ways))
     window.desk.select_note(far)
+    qtbot.waitUntil(lambda: shown.isVisibleTo(window.ways))
     window.desk.lock(far, Lock(string=2, finger=3, position=2, hand=4.0), "G#3 in second position")
-    assert shown.text() == ""
+    qtbot.waitUntil(lambda: shown.text() == "")
 
 
 def test_the_thumb_is_typed_as_a_letter_where_an_instrument_uses_it(qtbot, window, mini, tmp_path):

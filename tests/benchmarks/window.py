@@ -17,7 +17,6 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import music21
 import verovio
-from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.window.look import dress
@@ -26,6 +25,7 @@ from engraving.engraver import warm_up
 from engraving.extract import score_for_engraving
 from engraving.layout import FULL_SCORE
 from tests.benchmarks.timing import seconds
+from tests.waiting import wait
 from tests.watchdog import Watchdog
 
 PIECE = "beethoven/opus132.mxl"
@@ -51,7 +51,7 @@ def settle(application: QApplication, window: MainWindow) -> None:
     """Wait until the window has nothing under way."""
     while window.tasks.is_busy:
         application.processEvents()
-    QTest.qWait(200)
+    wait(200)
 
 
 class Bench:

@@ -17,7 +17,8 @@ from PySide6.QtWidgets import QApplication
 from app.job.recovery import bring_back
 from app.window.main_window import MainWindow
 from tests.analysis.invariants import offenders
-from tests.app.person import Person, wait_until
+from tests.app.person import Person
+from tests.waiting import wait_until
 
 # How often commands of a menu are given, and how often something else is done in between. By ear.
 MENUS = {

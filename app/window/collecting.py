@@ -1,0 +1,54 @@
+"""Python's search for unreachable objects, kept short: what a score brings is not gone through again and again.
+
+A long score is a million objects that stay. Each full search of them would hold the window up for about a tenth of a
+second, at any moment.
+"""
+
+from __future__ import annotations
+
+import gc
+
+from PySide6.QtCore import QObject, QTimer
+
+from app.window.desk import Desk
+
+_QUIET_MS = 2000
+
+
+class Collecting(QObject):
+    """Searches what is new when nothing is being done, and takes it out of later searches.
+
+    What a score brought is searched again when another is opened.
+    """
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        self._is_new = False
+        self._quiet = QTimer(self)
+        self._quiet.setSingleShot(True)
+        self._quiet.setInterval(_QUIET_MS)
+        self._quiet.timeout.connect(self._search)
+        desk.opened.connect(self._begin)
+        desk.tasks.busy.connect(self._settle)
+
+    def _begin(self) -> None:
+        gc.unfreeze()
+        self._is_new = True
+
+    def _settle(self, label: str) -> None:
+        if label:
+            self._quiet.stop()
+        elif self._is_new:
+            self._is_new = False
+            gc.freeze()
+        else:
+            self._quiet.start()
+
+    def _search(self) -> None:
+        gc.collect()
+        gc.freeze()
+
+    def end(self) -> None:
+        """Search everything again, now that the window closes."""
+        self._quiet.stop()
+        gc.unfreeze()
