@@ -5,6 +5,7 @@ It is native code that believes what it reads. All this is done to copies; the d
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
@@ -15,6 +16,7 @@ from engraving.elements import number_in
 _SHORTEST = 1024
 _MOST_BEATS = 1_000
 _MOST_DOTS = 4
+_ENDLESS = re.compile(r"\s*[-+]?[0-9.]{100,}\s*")
 # Whole numbers by their element: the least, the most, and what stands in for a text that is none. They are the ranges
 # of MusicXML 4.0's types (octave, staff-line, fifths, tremolo-marks ...), or else wide of all that is printed.
 _RANGES: Mapping[str, tuple[int, int, int]] = MappingProxyType({
@@ -28,6 +30,8 @@ _RANGES: Mapping[str, tuple[int, int, int]] = MappingProxyType({
 
 def make_readable(part: etree._Element) -> None:
     """Put right in a copied ``<part>`` what the engraver divides by, counts up to or reserves room for."""
+    for element in part.iter("*"):
+        _shorten_numbers(element)
     for element in part.iter(*_RANGES):
         least, most, otherwise = _RANGES[str(element.tag)]
         value = number_in(element.text)
@@ -50,6 +54,15 @@ def make_ids_readable(score: etree._Element) -> None:
         own = element.get("id", "")
         if own in parts and not _is_plain(own):
             element.set("id", parts[own])
+
+
+def _shorten_numbers(element: etree._Element) -> None:
+    """Numbers of hundreds of digits are beyond all that native code reckons with."""
+    if element.text is not None and _ENDLESS.fullmatch(element.text):
+        element.text = "1"
+    for name, value in element.items():
+        if _ENDLESS.fullmatch(value):
+            element.set(name, "1")
 
 
 def _is_plain(own: str) -> bool:

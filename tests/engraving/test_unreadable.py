@@ -65,6 +65,18 @@ def test_numbers_are_kept_within_what_is_printed(inside: str, path: str, kept: s
     assert etree.fromstring(part_for_engraving(document, "P1")).findtext(f".//{path}") == kept
 
 
+def test_numbers_of_hundreds_of_digits_are_shortened() -> None:
+    endless = "9" * 3000
+    tempo = (
+        f'<direction><direction-type><metronome default-x="{endless}"><beat-unit>quarter</beat-unit>'
+        f"<per-minute>{endless}</per-minute></metronome></direction-type></direction>"
+    )
+    document = read_document(raw(tempo + raw_note("D5")), "x.xml")
+    metronome = etree.fromstring(part_for_engraving(document, "P1")).find(".//metronome")
+    assert (metronome.get("default-x"), metronome.findtext("per-minute")) == ("1", "1")
+    assert document.source.count(endless.encode()) == 2, "the document keeps what its file says"
+
+
 def test_dots_without_end_are_left_out() -> None:
     document = read_document(raw(raw_note("D5", QUARTER + "<type>quarter</type>" + "<dot/>" * 500)), "x.xml")
     assert len(etree.fromstring(part_for_engraving(document, "P1")).findall(".//dot")) == 4
