@@ -61,7 +61,7 @@ def _shorten_numbers(element: etree._Element) -> None:
     if element.text is not None and _ENDLESS.fullmatch(element.text):
         element.text = "1"
     for name, value in element.items():
-        if _ENDLESS.fullmatch(value):
+        if _ENDLESS.fullmatch(str(value)):
             element.set(name, "1")
 
 

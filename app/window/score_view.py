@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
@@ -38,7 +38,6 @@ _TYPED = {"finger": (0, 0), "above": (1, 1), "below": (0, -1), "thumb": (THUMB, 
 _PARTS_KEPT = 6
 # So many pixels around a notehead are painted anew when its light goes on or off.
 _GLOW = 16
-_AFTER_MS = 1
 
 
 class ScoreView(PagesArea):
@@ -153,8 +152,7 @@ class ScoreView(PagesArea):
 
     def _take_plan(self) -> None:
         self._sheets.show_plans(self._desk.shown_plans)
-        # Painted in a turn of its own, after what the edit itself takes.
-        QTimer.singleShot(_AFTER_MS, self.viewport(), self.viewport().update)
+        self.viewport().update()
 
     def _take_marks(self) -> None:
         for number in self._lay_marks():

@@ -10,7 +10,6 @@ import json
 import os
 import sys
 import tempfile
-import time
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
@@ -18,7 +17,7 @@ from pathlib import Path
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 os.environ["LANGUAGE"] = "en"
 
-from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, Qt, QTimer
+from PySide6.QtCore import QPoint, QPointF, Qt, QTimer
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QApplication
 
@@ -26,6 +25,7 @@ from analysis.fingering.locks import Lock
 from app.window.main_window import MainWindow
 from tests.engraving.corpus import corpus_folder
 from tests.waiting import wait, wait_until
+from tests.watchdog import Watched
 
 SCORE = "beethoven/opus132.mxl"
 # A twentieth of a second is not felt.
@@ -34,28 +34,10 @@ ROUNDS = 3  # at most, as long as one takes longer
 _BREATH_MS = 60  # between two doings: nobody's hand is faster
 
 
-class Watched(QApplication):
-    """Knows the longest that an event has taken, in seconds, with all that was sent and called on its account."""
-
-    longest = 0.0
-    _depth = 0
-
-    def notify(self, receiver: QObject, event: QEvent) -> bool:
-        """Deliver an event, and look at the time."""
-        start, self._depth = time.thread_time(), self._depth + 1
-        try:
-            return super().notify(receiver, event)
-        finally:
-            self._depth -= 1
-            if not self._depth:
-                self.longest = max(self.longest, time.thread_time() - start)
-
-
 class Doings:
     """What a person does at the window, each thing as an event of its own."""
 
-    def __init__(self, application: Watched, folder: Path) -> None:
-        self.application = application
+    def __init__(self, folder: Path) -> None:
         self.window = MainWindow(folder)
         self.window.show()
         wait(300)
@@ -123,10 +105,10 @@ class Doings:
 
 def main() -> int:
     """Print, as JSON, the longest handler of each doing in seconds."""
-    application = Watched([])
+    application = Watched()
     found: dict[str, float] = {}
     with tempfile.TemporaryDirectory() as folder:
-        doings = Doings(application, Path(folder))
+        doings = Doings(Path(folder))
         for doing in (
             doings.open, doings.scroll, doings.zoom, doings.go_through_the_list, doings.fix_notes, doings.mark,
         ):  # fmt: skip

@@ -119,3 +119,25 @@ def test_the_other_process_cannot_fill_the_memory(qtbot, tasks):
         qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
     assert "Greedy broke off" in str(errors[0])
     assert [kind for kind, *_ in raised] == [MemoryError]
+
+
+def test_a_task_that_is_dropped_ends_and_does_not_call_back(qtbot, tasks):
+    ended, told, labels = threading.Event(), [], []
+    tasks.busy.connect(labels.append)
+
+    def work(tick):
+        try:
+            while True:
+                tick(0.5)
+                time.sleep(0.001)
+        finally:
+            ended.set()
+
+    dropped = tasks.run("First", work, told.append, told.append)
+    tasks.run("Second", lambda tick: "second", told.append, fail)
+    tasks.drop(dropped)
+    qtbot.waitUntil(lambda: told == ["second"])
+    assert ended.is_set()
+    assert labels == ["First", "First", "Second", ""]
+    tasks.drop(dropped)  # once more does nothing
+    assert labels[-1] == "" and len(labels) == 4
