@@ -140,4 +140,5 @@ def test_a_task_that_is_dropped_ends_and_does_not_call_back(qtbot, tasks):
     assert ended.is_set()
     assert labels == ["First", "First", "Second", ""]
     tasks.drop(dropped)  # once more does nothing
-    assert labels[-1] == "" and len(labels) == 4
+    assert labels[-1] == ""
+    assert len(labels) == 4
