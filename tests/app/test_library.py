@@ -304,8 +304,8 @@ def test_every_format_that_can_be_asked_for_can_be_made():
 def test_an_interrupt_leaves_whole_files_only_and_the_next_run_takes_up_the_work(tmp_path):
     scores, out = tmp_path / "scores", tmp_path / "copies"
     scores.mkdir()
-    for number in range(20):
-        (scores / f"{number:02}.musicxml").write_bytes(score("Violin", "4/4", f"{LINE} | A4/{number + 1}", key=2))
+    for number in range(200):
+        (scores / f"{number:03}.musicxml").write_bytes(score("Violin", "4/4", f"{LINE} | A4/{number + 1}", key=2))
     words = ["finger", str(scores), "-o", str(out), "--format", "csv", "--jobs", "1"]
     start = f"import sys\nfrom app.main import main\nsys.exit(main({words!r}))"
     # A group of its own, so that the interrupt reaches the workers too, as from a terminal.
@@ -318,9 +318,9 @@ def test_an_interrupt_leaves_whole_files_only_and_the_next_run_takes_up_the_work
     _, told = process.communicate(timeout=60)
     assert (process.returncode, told) == (130, "handframe: stopped\n")
     stopped = contents(out)
-    assert 0 < len(stopped) < 21
+    assert 0 < len(stopped) < 201
     assert {Path(name).suffix for name in stopped} <= {".csv", ".jsonl"}
     assert main(words) == 0
     whole = contents(out)
-    assert len(whole) == 21
+    assert len(whole) == 201
     assert all(whole[name] == data for name, data in stopped.items() if name != FILE)

@@ -1,4 +1,4 @@
-"""How the window keeps up: frames while pages scroll, the change of parts, an override, the event loop.
+"""How the window keeps up: frames while pages scroll, the change of parts, an override.
 
 Run from the project's root: ``python -m tests.benchmarks.window``. Everything is painted without a screen, at 1280 by
 800. A frame is one turn of the event loop in which the view scrolls on by a third and is painted; it is put beside what
@@ -17,6 +17,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 import music21
 import verovio
+from PySide6.QtWidgets import QApplication
 
 from app.window.look import dress
 from app.window.main_window import MainWindow
@@ -25,7 +26,6 @@ from engraving.extract import score_for_engraving
 from engraving.layout import FULL_SCORE
 from tests.benchmarks.timing import seconds
 from tests.waiting import wait
-from tests.watchdog import Watched
 
 PIECE = "beethoven/opus132.mxl"
 MANY_PAGES = 75
@@ -33,7 +33,7 @@ TURNS = 20
 
 
 def main() -> None:
-    application = Watched(time.perf_counter)
+    application = QApplication([])
     dress(application)
     window = MainWindow()
     window.resize(1280, 800)
@@ -46,7 +46,7 @@ def main() -> None:
     window.tasks.shut_down()
 
 
-def settle(application: Watched, window: MainWindow) -> None:
+def settle(application: QApplication, window: MainWindow) -> None:
     """Wait until the window has nothing under way."""
     while window.tasks.is_busy:
         application.processEvents()
@@ -56,14 +56,12 @@ def settle(application: Watched, window: MainWindow) -> None:
 class Bench:
     """A quartet in the window, and what is measured on it."""
 
-    def __init__(self, application: Watched, window: MainWindow) -> None:
+    def __init__(self, application: QApplication, window: MainWindow) -> None:
         self.application, self.window = application, window
-        application.longest = 0.0
         window.open(Path(music21.__file__).parent / "corpus" / PIECE)
         while window.desk.plan is None or not window.desk.pages:
             application.processEvents()
         settle(application, window)
-        self.opening = application.longest
 
     def part_rows(self) -> list[str]:
         page = self.render_a_page()
@@ -73,7 +71,6 @@ class Bench:
         overrides = [self.override(number) for number in range(TURNS)]
         override, soon = statistics.median(overrides), sum(each < 2 / 60 for each in overrides)
         return [
-            f"{self.opening / page:8.3f}  the longest handler of an event while the score is opened / verovio's",
             f"{switch / page:8.3f}  turn to a part seen before / verovio's render of a page",
             f"{override / repaint:8.2f}  override to digit repainted / plain repaint of the view",
             f"{soon / TURNS:8.2f}  share of overrides that were painted within two frames of a sixtieth of a second",
