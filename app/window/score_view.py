@@ -112,6 +112,7 @@ class ScoreView(PagesArea):
         self._ahead.shut_down()
         self._kept.clear()
         self._sheets = Sheets(())
+        self.lay_pages(())
 
     # What the desk tells
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QHelpEvent, QNativeGestureEvent, QPointingDevice
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolTip
@@ -94,3 +94,12 @@ def test_the_extra_effort_of_a_way_is_a_bar_beside_the_others(shown):
     shares = [model._share(way) for way in model.ways]
     assert max(shares) == 1
     assert [share for share, way in zip(shares, model.ways, strict=True) if way.chosen] == [0]
+
+
+def test_between_two_scores_nothing_is_painted(qtbot, window, mini):
+    """A sentence about a damaged file may stand on the screen before its first part is in hand."""
+    opened(qtbot, window, mini)
+    seen = []
+    window.desk.opened.connect(lambda: seen.append(len(window.music.pages_in(QRectF(window.music.viewport().rect())))))
+    opened(qtbot, window, mini)
+    assert seen == [0]
