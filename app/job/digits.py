@@ -29,13 +29,13 @@ def struck_notes(plan: Plan, measures: Measures = None) -> Iterator[tuple[Note, 
             yield note, placement
 
 
-def wanted_digits(plan: Plan, measures: Measures = None, strings: Collection[str] = frozenset()) -> tuple[Wanted, ...]:
-    """All digits of a plan, for the page on screen; ``strings``: the notes at which the string is told too."""
-    return tuple(_wanted(note.id, placement, strings) for note, placement in struck_notes(plan, measures))
+def wanted_digits(plan: Plan, measures: Measures = None) -> tuple[Wanted, ...]:
+    """All digits of a plan, as they stand on the screen."""
+    return tuple(_wanted(note.id, placement) for note, placement in struck_notes(plan, measures))
 
 
 def digits_of(plan: Plan, note_ids: Iterable[str], strings: Collection[str] = frozenset()) -> tuple[Wanted, ...]:
-    """The digits of some notes only, as :func:`wanted_digits` has them and in its order."""
+    """The digits of some notes only, in the order of the part; ``strings``: those at which the string is told too."""
     return tuple(
         _wanted(note_id, placement, strings)
         for note_id in sorted(filter(plan.struck, note_ids), key=plan.part.index)
@@ -43,7 +43,7 @@ def digits_of(plan: Plan, note_ids: Iterable[str], strings: Collection[str] = fr
     )
 
 
-def _wanted(note_id: str, placement: Placement, strings: Collection[str]) -> Wanted:
+def _wanted(note_id: str, placement: Placement, strings: Collection[str] = frozenset()) -> Wanted:
     return Wanted(note_id, finger_text(placement.finger), ROMAN[placement.string] if note_id in strings else None)
 
 

@@ -52,7 +52,7 @@ class RuleField(QWidget):
     @property
     def value(self) -> Any:
         """What it holds."""
-        raise NotImplementedError
+        raise NotImplementedError  # each field has its own; Qt's metaclass leaves no room for that of abc.ABC
 
     def show_value(self, value: Any) -> None:
         """Hold that value, which is no change by the teacher."""
@@ -69,7 +69,7 @@ class RuleField(QWidget):
                 box.setAccessibleName(f"{words}: {name}" if words else name)
 
     def _show(self, value: Any) -> None:
-        raise NotImplementedError
+        raise NotImplementedError  # as above
 
 
 class WheelGuard(QObject):
