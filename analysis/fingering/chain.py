@@ -164,8 +164,7 @@ def told_of_path(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -> d
 
 def _trills_left_out(setting: Setting, chain: Chain) -> dict[str, str]:
     found = {}
-    trilled = (k for k, stage in enumerate(chain.stages) for note in stage.heads if note.trill is not None)
-    for k in dict.fromkeys(trilled):
+    for k in chain.line.trilled:
         for note, placement in zip(chain.stages[k].heads, chain.chosen(k), strict=True):
             if note.trill is not None and setting.leaves_trill_out(note, placement):
                 words = _("{pitch} is fingered without its trill, for which the house rules or a lock leave no finger")
@@ -178,7 +177,7 @@ def _moved_by_locks(setting: Setting, chain: Chain, locks: Mapping[str, Lock]) -
     found: dict[str, str] = {}
     if not locks:
         return found
-    for index, head in moved_while_held(chain.stages, chain.chosen_path()):
+    for index, head in moved_while_held(chain.line, chain.chosen):
         locked = [one for k in (index - 1, index) for ids in chain.stages[k].ids for one in ids if one in locks]
         if locked:
             note = chain.stages[index].heads[head]

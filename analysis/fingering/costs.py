@@ -6,7 +6,7 @@ term is rounded by itself: the terms of one path add up to its effort to the las
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -295,19 +295,18 @@ def _over_seam(
     return over, ends[::-1] if seam.back else ends
 
 
-def held_effort(stages: Sequence[Stage], path: Sequence[Grip]) -> int:
+def held_effort(line: Line, path: Sequence[Grip]) -> int:
     """What one path pays for moving notes that a tie still holds, in thousandths; only a lock can ask for that."""
-    return _MOVED_WHILE_HELD * len(moved_while_held(stages, path))
+    return _MOVED_WHILE_HELD * len(moved_while_held(line, path.__getitem__))
 
 
-def moved_while_held(stages: Sequence[Stage], path: Sequence[Grip]) -> list[tuple[int, int]]:
-    """The (stage, head) of every note on a path that is moved while a tie still holds it."""
+def moved_while_held(line: Line, grip_at: Callable[[int], Grip]) -> list[tuple[int, int]]:
+    """The (stage, head) of every note that is moved while a tie still holds it, with ``grip_at`` every stage."""
     return [
         (index, head)
-        for index, stage in enumerate(stages)
-        if index and stage.held
-        for before, head in _held_heads(stages[index - 1], stage)
-        if path[index - 1][before].as_played != path[index][head].as_played
+        for index in line.holding
+        for before, head in _held_heads(line.stages[index - 1], line.stages[index])
+        if grip_at(index - 1)[before].as_played != grip_at(index)[head].as_played
     ]
 
 

@@ -7,6 +7,7 @@ import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 
 from analysis.fingering.grips import Grip
 from analysis.fingering.rules.house import HouseRules
@@ -30,7 +31,7 @@ class Seam:
     arrival: Stage
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Line:
     """The stages of one voice with what holds at each.
 
@@ -44,6 +45,16 @@ class Line:
     standing: tuple[Grip | None, ...]
     seams: tuple[Seam, ...] = ()
     parted: frozenset[int] = frozenset()
+
+    @cached_property
+    def holding(self) -> tuple[int, ...]:
+        """The stages at which notes are struck while others are still held by a tie from the stage before."""
+        return tuple(index for index, stage in enumerate(self.stages) if index and stage.held)
+
+    @cached_property
+    def trilled(self) -> tuple[int, ...]:
+        """The stages with a trill."""
+        return tuple(k for k, stage in enumerate(self.stages) if any(note.trill is not None for note in stage.heads))
 
     def stretch(self, start: int, stop: int) -> Line:
         """The stages from ``start`` to before ``stop``, without seams."""

@@ -122,7 +122,7 @@ class Remembered:
         self.costs = costs
         self.single, self.pair, self.triple, self.memories = single, pair, triple, memories
         self._opened = {memory.first: memory for memory in memories}
-        self._held, self._arriving = (_beside(memories, len(pair), beyond) for beyond in (1, 0))
+        self._held, self._arriving = (_beside(memories, beyond) for beyond in (1, 0))
 
     def opened_at(self, stage: int) -> Memory | None:
         """The memory of what is played at ``stage``, if one is kept."""
@@ -130,11 +130,11 @@ class Remembered:
 
     def held_at(self, k: int) -> tuple[Memory, ...]:
         """The memories beside the grips of stages k and k + 1: of earlier stages, for later ones."""
-        return self._held[k]
+        return self._held.get(k, ())
 
     def held_arriving(self, k: int) -> tuple[Memory, ...]:
         """Those and the ones that end at stage k + 1."""
-        return self._arriving[k]
+        return self._arriving.get(k, ())
 
     def memory_onwards(self, k: int, memory: tuple[int, ...], grip: int) -> tuple[int, ...]:
         """What is remembered at pair k + 1 after ``memory`` at pair k with ``grip`` at stage k."""
@@ -143,13 +143,13 @@ class Remembered:
         return (*kept, *([] if opened is None else [int(opened.kind_of[grip])]))
 
 
-def _beside(memories: Sequence[Memory], pairs: int, beyond: int) -> tuple[tuple[Memory, ...], ...]:
-    """For every pair k the memories that are kept from before stage k until after stage k + ``beyond``."""
-    found: list[list[Memory]] = [[] for _ in range(pairs)]
+def _beside(memories: Sequence[Memory], beyond: int) -> dict[int, tuple[Memory, ...]]:
+    """By pair k the memories that are kept from before stage k until after stage k + ``beyond``, if there are any."""
+    found: dict[int, tuple[Memory, ...]] = {}
     for memory in memories:
-        for kept in found[memory.first + 1 : max(memory.last - beyond, 0)]:
-            kept.append(memory)
-    return tuple(map(tuple, found))
+        for k in range(memory.first + 1, memory.last - beyond):
+            found[k] = (*found.get(k, ()), memory)
+    return found
 
 
 def remembered(costs: Costs) -> Remembered:

@@ -98,7 +98,7 @@ class _Compared:
             seam_term_efforts(chain.line, chain.on_path(way), seams) if seams else {}
             for way in (chain.solution.path, self.path)
         )
-        held = held_effort(self.line.stages, self.theirs) - held_effort(self.line.stages, self.ours)
+        held = held_effort(self.line, self.theirs) - held_effort(self.line, self.ours)
         found = [Difference("held_note", _("moving a note that is held"), held)] if held else []
         for term in TERMS:
             thousandths = theirs.get(term.name, 0) - ours.get(term.name, 0) + more.get(term.name, 0)

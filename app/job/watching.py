@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 
 from analysis.music import Part
 from analysis.watch.finding import Finding
@@ -72,8 +73,12 @@ def entries(
         for note_id, text in own_notes.items()
         if note_id in part
     ]
-    places = {note.id: (note.onset, number) for number, note in enumerate(part.notes)}
-    return tuple(sorted([*made, *own], key=lambda entry: places[entry.finding.note_ids[0]]))
+
+    def place(entry: Entry) -> tuple[Fraction, int]:
+        first = entry.finding.note_ids[0]
+        return part.note(first).onset, part.index(first)
+
+    return tuple(sorted([*made, *own], key=place))
 
 
 def title_of(kind: str) -> str:

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import chain
-from math import ceil
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QPainter, QPixmap, QTransform
@@ -16,34 +15,22 @@ from analysis.fingering.plan import Plan
 from app.job.digits import digits_of
 from app.job.paper import overlaid
 from app.window.ahead import Ahead
-from engraving.bowsigns import is_sign, paint_signs, wanted_signs
+from app.window.overlay_picture import Digits, OverlayPicture, sorted_out
+from engraving.bowsigns import wanted_signs
 from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
-from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
-from engraving.placing import Ground, PaintedMark, Placed, Wanted, is_painted, place_marks
-from engraving.placing.boxes import Overlaid, PaintedBox, PassageBox
+from engraving.painter import OWN_MARKS, PagePainter
+from engraving.placing import Ground, PaintedMark, Wanted, is_painted, place_marks
+from engraving.placing.boxes import Overlaid, PassageBox
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
-# What a layer was painted of: the overlay, the notes that are fixed, scale and device pixel ratio.
-_Layered = tuple[tuple[Overlaid, ...], frozenset[str], float, float]
 _PICTURES_KEPT = 8
-_LAYERS_KEPT = 4
+_OVERLAYS_KEPT = 4
 _FEW = 20  # digits or marks that come and go at an edit
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
-
-
-@dataclass(frozen=True, slots=True)
-class Digits:
-    """The digits of one page, those the solver chose and the teacher's own, its bow signs, painted marks and boxes."""
-
-    computed: tuple[Placed, ...]
-    own: tuple[Placed, ...]
-    bows: tuple[Placed, ...] = ()
-    marks: tuple[PaintedMark, ...] = ()
-    boxes: tuple[PaintedBox, ...] = ()
 
 
 class Sheets:
@@ -64,8 +51,7 @@ class Sheets:
         self._ahead = ahead
         self._engraved = tuple(engraved)
         self._standing: frozenset[TeacherMark] = frozenset()
-        self._painters: dict[int, PagePainter] = {}
-        self._layers: OrderedDict[int, tuple[_Layered, QPixmap]] = OrderedDict()
+        self._overlay_pictures: OrderedDict[int, OverlayPicture] = OrderedDict()
         self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
         self._plans: tuple[Plan, ...] = ()
@@ -115,23 +101,7 @@ class Sheets:
 
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
-        return self._sorted(self._overlay(number))
-
-    def _sorted(self, overlay: Iterable[Overlaid]) -> Digits:
-        digits: list[Placed] = []
-        signs: list[Placed] = []
-        marks: list[PaintedMark] = []
-        boxes: list[PaintedBox] = []
-        for one in overlay:
-            if isinstance(one, PaintedMark):
-                marks.append(one)
-            elif isinstance(one, PaintedBox):
-                boxes.append(one)
-            else:
-                (signs if is_sign(one) else digits).append(one)
-        own = tuple(one for one in digits if one.note_id in self._own)
-        computed = tuple(one for one in digits if one.note_id not in self._own)
-        return Digits(computed, own, tuple(signs), tuple(marks), tuple(boxes))
+        return sorted_out(self._overlay(number), self._own)
 
     def _asked(self, number: int) -> _Asked:
         if number not in self._wanted:
@@ -258,45 +228,22 @@ class Sheets:
         picture, since hundreds of them take longer to paint than a frame may.
         """
         world = painter.worldTransform()
-        layer = self._layer(number, world.m11(), painter.device().devicePixelRatio())
+        picture = self._overlay_picture(number, world.m11(), painter.device().devicePixelRatio())
+        own = frozenset(note_id for note_id in self._own if note_id in self.pages[number].map.notes)
         painter.save()
         # Moved only, not scaled and scaled back: so the picture is copied as it is.
         painter.setWorldTransform(QTransform.fromTranslate(world.dx(), world.dy()))
-        painter.drawPixmap(QPointF(0, 0), layer)
+        painter.drawPixmap(QPointF(0, 0), picture.showing(self._at_hand(number), own))
         painter.restore()
 
-    def _layer(self, number: int, scale: float, ratio: float) -> QPixmap:
-        """What lies over a page as a picture without a ground, at ``scale`` logical pixels a millimetre."""
-        overlay, page = self._at_hand(number), self.pages[number]
-        own = frozenset(note_id for note_id in self._own if note_id in page.map.notes)
-        key = overlay, own, scale, ratio
-        known = self._layers.get(number)
-        if known is not None and known[0][0] is overlay and known[0][1:] == key[1:]:
-            self._layers.move_to_end(number)
-            return known[1]
-        layer = QPixmap(ceil(page.width_mm * scale * ratio), ceil(page.height_mm * scale * ratio))
-        layer.setDevicePixelRatio(ratio)
-        layer.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(layer)
-        painter.scale(scale, scale)
-        self._paint_overlay(painter, number, self._sorted(overlay))
-        painter.end()
-        self._layers[number] = key, layer
-        self._layers.move_to_end(number)
-        while len(self._layers) > _LAYERS_KEPT:
-            self._layers.popitem(last=False)
-        return layer
-
-    def _paint_overlay(self, painter: QPainter, number: int, digits: Digits) -> None:
-        self._page_painter(number).paint_overlay(painter, digits.computed, COMPUTED)
-        self._page_painter(number).paint_overlay(painter, digits.own, OWN)
-        paint_signs(painter, digits.bows, COMPUTED.ink)
-        self._page_painter(number).paint_marks(painter, (*digits.marks, *digits.boxes))
-
-    def _page_painter(self, number: int) -> PagePainter:
-        if number not in self._painters:
-            self._painters[number] = PagePainter(self.pages[number], OWN_MARKS)
-        return self._painters[number]
+    def _overlay_picture(self, number: int, scale: float, ratio: float) -> OverlayPicture:
+        kept = self._overlay_pictures.get(number)
+        if kept is None or (kept.scale, kept.ratio) != (scale, ratio):
+            kept = self._overlay_pictures[number] = OverlayPicture(self.pages[number], scale, ratio)
+        self._overlay_pictures.move_to_end(number)
+        while len(self._overlay_pictures) > _OVERLAYS_KEPT:
+            self._overlay_pictures.popitem(last=False)
+        return kept
 
 
 def _drawn(page: EngravedPage, size: QSize) -> QImage:

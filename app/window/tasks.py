@@ -14,7 +14,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
@@ -80,19 +80,27 @@ class TaskRunner(QObject):
         work: Callable[[Tick], Any],
         done: Callable[[Any], None],
         failed: Callable[[Exception], None],
+        after_ms: int = 0,
     ) -> Task:
-        """Run ``work`` on a thread; it is given a tick to call now and then."""
+        """Run ``work`` on a thread, so many milliseconds from now; it is given a tick to call now and then."""
         task = Task(label, done, failed, stopped=self._ended)
         if self._ended:
             return task
+        self._take(task)
+        if after_ms:
+            QTimer.singleShot(after_ms, self, lambda: self._begin(task, work))
+        else:
+            self._begin(task, work)
+        return task
 
+    def _begin(self, task: Task, work: Callable[[Tick], Any]) -> None:
         def tick(share: float) -> None:
             if task.stopped:
                 raise StoppedError
             self._ticked.emit(task, share)
 
-        self._watch(task, self._threads.submit(work, tick))
-        return task
+        if not task.stopped:
+            self._watch(task, self._threads.submit(work, tick))
 
     def run_apart(
         self,
@@ -106,6 +114,7 @@ class TaskRunner(QObject):
         task = Task(label, done, failed, stopped=self._ended)
         if self._ended:
             return task
+        self._take(task)
         self._watch(task, self._process_pool().submit(work, *arguments))
         return task
 
@@ -154,9 +163,11 @@ class TaskRunner(QObject):
             self._processes.shutdown(wait=True, cancel_futures=True)
             self._processes = None
 
-    def _watch(self, task: Task, future: Future[Any]) -> None:
+    def _take(self, task: Task) -> None:
         self._running.append(task)
         self.busy.emit(self._running[0].label)
+
+    def _watch(self, task: Task, future: Future[Any]) -> None:
         future.add_done_callback(lambda settled: self._settled.emit(task, settled))
 
     def _tick(self, task: Task, share: float) -> None:

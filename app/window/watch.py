@@ -19,6 +19,8 @@ from app.window.desk import Desk
 from app.window.tasks import Task
 from language import _, n_
 
+# Reading waits until what an edit changed is painted, and for the next edit of somebody who is quick.
+_AFTER_EDIT_MS = 150
 _Read = tuple[Plan | None, tuple[Finding, ...]]
 
 
@@ -180,7 +182,8 @@ class Watch(QObject):
                 if desk.part is part:
                     self._tell()
 
-        self._reading = desk.tasks.run(_("Reading {name}").format(name=part.name), work, done, self._failed(part))
+        label, wait = _("Reading {name}").format(name=part.name), 0 if read is None else _AFTER_EDIT_MS
+        self._reading = desk.tasks.run(label, work, done, self._failed(part), wait)
 
     def _failed(self, part: Part) -> Callable[[Exception], None]:
         words = _("{part}: the watch-list cannot be made: {error}")

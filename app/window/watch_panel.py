@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -192,12 +194,11 @@ class WatchPanel(Panel):
 
     def _list_kinds(self, visible: list[Entry]) -> None:
         kept = self.kinds.currentData()
-        kinds = dict.fromkeys(entry.finding.kind for entry in sorted(visible, key=lambda e: title_of(e.finding.kind)))
+        kinds = Counter(entry.finding.kind for entry in visible)
         self.kinds.clear()
         self.kinds.addItem(f"{_(_EVERYTHING)} ({len(visible)})")
-        for kind in kinds:
-            number = sum(entry.finding.kind == kind for entry in visible)
-            self.kinds.addItem(f"{title_of(kind)} ({number})", kind)
+        for kind in sorted(kinds, key=title_of):
+            self.kinds.addItem(f"{title_of(kind)} ({kinds[kind]})", kind)
         self.kinds.setCurrentIndex(max(self.kinds.findData(kept), 0) if kept else 0)
 
     def _state_words(self, every: tuple[Entry, ...]) -> str:

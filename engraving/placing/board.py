@@ -1,4 +1,7 @@
-"""One page on which digits and marks are set: the shelves of its systems, filled as things find their places."""
+"""One page on which digits and marks are set: the shelves of its systems, filled as things find their places.
+
+The shelf of a system on which nothing finds a place anew is never filled.
+"""
 
 from __future__ import annotations
 
@@ -23,17 +26,26 @@ class Board:
         self.page, self.metrics, self.space = page, metrics, page.staff_space
         self.ink = InkFinder(metrics)
         self._ground = ground or Ground(page)
-        self.shelves: list[Shelf] = self._ground.shelves()
+        self._bare = self._ground.bare
+        self._filled: dict[int, Shelf] = {}
         self._taken: list[Box] = []
-        self._standing: list[list[Box]] = [[] for _ in self.shelves]
+        self._standing: list[list[Box]] = [[] for _ in self._bare]
         self._looked_beyond = False
+
+    def shelf(self, system: int) -> Shelf:
+        """What stands round a system, with all that has been set there."""
+        if system not in self._filled:
+            shelf = self._filled[system] = self._bare[system].copied()
+            for box in self._standing[system]:
+                shelf.add(box)
+        return self._filled[system]
 
     def take(self, boxes: Sequence[Box]) -> None:
         """Take the room of boxes that lie together, anywhere on the page."""
         if not boxes:
             return
         around = (0.0, min(box[1] for box in boxes), 0.0, max(box[3] for box in boxes))
-        reached = {system for system, shelf in enumerate(self.shelves) if shelf.reached_by(around)}
+        reached = {system for system, shelf in enumerate(self._bare) if shelf.reached_by(around)}
         near = sorted({other for system in reached for other in self._near(system)})
         for box in boxes:
             self._take(box, near)
@@ -45,7 +57,7 @@ class Board:
         for one in wanted:
             if one.note_id in self.page.notes:
                 by_system[self.page.notes[one.note_id].system].append(one)
-        for system in range(len(self.shelves)):
+        for system in range(len(self._bare)):
             placed.extend(self._set_system(system, by_system[system], levels))
         return tuple(placed)
 
@@ -63,7 +75,7 @@ class Board:
         return placed
 
     def _asked(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> Asked:
-        standing, shelf = self._standing[system], self.shelves[system]
+        standing, shelf = self._standing[system], self._bare[system]
         if not any(one.hand for one in wanted):
             # Only the name of a position is ever set beyond the band.
             standing = [box for box in standing if shelf.reached_by(box)]
@@ -72,7 +84,7 @@ class Board:
 
     def _set_anew(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> list[Placed]:
         here: list[Placed] = []
-        shelf, own = self.shelves[system], stacks_of(self.page, wanted, self.metrics)
+        shelf, own = self.shelf(system), stacks_of(self.page, wanted, self.metrics)
         sides = [(below, [stack for stack in own if stack.below is below]) for below in (False, True)]
         for below, side in sides:
             for stack, spot in zip(side, row(side, shelf, below=below, levels=levels), strict=True):
@@ -102,7 +114,7 @@ class Board:
 
     def _near(self, system: int) -> range:
         """The systems whose shelves what stands beside a system may reach into."""
-        return range(max(system - 1, 0), min(system + 2, len(self.shelves)))
+        return range(max(system - 1, 0), min(system + 2, len(self._bare)))
 
     def _set(self, stack: Stack, at: tuple[float, float]) -> list[Placed]:
         placed = stack.set_at(*at)
@@ -112,12 +124,13 @@ class Board:
     def _take(self, box: Box, systems: Iterable[int]) -> None:
         self._taken.append(box)
         for system in systems:
-            self.shelves[system].add(box)
             self._standing[system].append(box)
+            if system in self._filled:
+                self._filled[system].add(box)
 
     def _elsewhere(self, stack: Stack) -> tuple[float, float]:
         """Where a stack stands that found no room in its row: further out, on the other side, or off the band."""
-        shelf = self.shelves[stack.system]
+        shelf = self.shelf(stack.system)
         found = _first_free(stack, shelf)
         if found is None:
             self._looked_beyond = True

@@ -39,12 +39,13 @@ class Ground:
     _bare: tuple[Shelf, ...] | None = None
     _systems: dict[int, SetSystem] = field(default_factory=dict)
 
-    def shelves(self) -> list[Shelf]:
-        """The shelves of the bare page, to be filled."""
+    @property
+    def bare(self) -> tuple[Shelf, ...]:
+        """The shelves of the bare page, none of them to be filled."""
         bare = self._bare
         if bare is None:
             bare = self._bare = tuple(shelf_of(self.page, number) for number in range(len(self.page.systems)))
-        return [shelf.copied() for shelf in bare]
+        return bare
 
     def known(self, system: int, asked: Asked) -> SetSystem | None:
         """The digits of a system if it was last asked for the same."""

@@ -31,7 +31,7 @@ def with_names(placed: Iterable[Placed], wanted: Sequence[Wanted], board: Board)
 def _name(one: Placed, text: str, board: Board) -> Figure:
     page = board.page
     note, space = page.notes[one.note_id], page.staff_space
-    shelf = board.shelves[note.system]
+    shelf = board.shelf(note.system)
     size = _HEIGHT * space / FIGURE_HEIGHT
     width = board.metrics.width(text, NAME_FACE, size)
     drop = Figure(text, Rect(0, 0, 0, 0), size, slanted=True).box.y1

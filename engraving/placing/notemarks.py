@@ -78,7 +78,7 @@ def _beside(board: Board, made: PaintedMark, note: NotePlace, digit: Placed) -> 
     places = [near.x1 + gap + half, near.x0 - gap - half]
     if made.mark.kind == "extension":
         places.reverse()
-    shelf = board.shelves[note.system]
+    shelf = board.shelf(note.system)
     for x in places:
         there = _at(made, x, near.y1)
         if not _touched(shelf, there.rect, near):
@@ -96,7 +96,7 @@ def _touched(shelf: Shelf, rect: Rect, own: Rect) -> bool:
 def _over(board: Board, made: PaintedMark, note: NotePlace, digit: Placed | None) -> PaintedMark:
     """Over the note, outside its digit; under the staff for dynamics, and for a lower voice."""
     below = made.mark.kind in _BELOW or note.lower_voice
-    shelf, space, rect = board.shelves[note.system], board.space, made.rect
+    shelf, space, rect = board.shelf(note.system), board.space, made.rect
     start = board.start(note, below=below)
     if made.mark.kind in LIFTED_KINDS:
         start -= LIFT_SPACES * space
@@ -129,7 +129,7 @@ def _by_head(board: Board, made: PaintedMark, note: NotePlace) -> PaintedMark:
 
 def _in_margin(board: Board, mark: TeacherMark, note: NotePlace) -> PaintedMark:
     """Small words in the nearer margin beside the line, else in the other; over the note where they are too wide."""
-    page, shelf = board.page, board.shelves[note.system]
+    page, shelf = board.page, board.shelf(note.system)
     system, gap = page.systems[note.system], _MARGIN_GAP * board.space
     left = (_PAPER_EDGE_MM, system.rect.x0 - gap)
     right = (system.rect.x1 + gap, page.width - _PAPER_EDGE_MM)

@@ -58,7 +58,7 @@ def range_mark(board: Board, mark: TeacherMark) -> Iterator[PaintedMark]:
 
 def held_finger(board: Board, mark: TeacherMark, span: Span) -> Held:
     """A line at the height of the digit at its beginning, as near to the notes as a digit may stand."""
-    space, shelf, below = board.space, board.shelves[span.system], any(note.lower_voice for note in span.notes)
+    space, shelf, below = board.space, board.shelf(span.system), any(note.lower_voice for note in span.notes)
     height = DIGIT_SPACES * space
     x0, x1 = span.x0, max(span.x1, span.x0 + _SHORTEST * space)
     start = _start(board, span, below=below)
@@ -165,7 +165,7 @@ def _line(board: Board, mark: TeacherMark, span: Span) -> Sign:
 
 def _lying(board: Board, mark: TeacherMark, span: Span, sign: Sign, *, below: bool) -> PaintedMark:
     """A sign at its x slid outwards until it touches nothing."""
-    made, shelf = painted(mark, sign, board.ink), board.shelves[span.system]
+    made, shelf = painted(mark, sign, board.ink), board.shelf(span.system)
     rect = made.rect
     lift = LIFT_SPACES * board.space if mark.kind in LIFTED_KINDS else 0.0
     y = shelf.slide(rect.x0, rect.x1, rect.height, _start(board, span, below=below) - lift, below=below)
@@ -174,7 +174,7 @@ def _lying(board: Board, mark: TeacherMark, span: Span, sign: Sign, *, below: bo
 
 def _start(board: Board, span: Span, *, below: bool) -> float:
     system = board.page.systems[span.system]
-    gap = board.shelves[span.system].gap
+    gap = board.shelf(span.system).gap
     starts = [board.start(note, below=below) for note in span.notes]
     return max([system.staff_bottom + gap, *starts]) if below else min([system.staff_top - gap, *starts])
 

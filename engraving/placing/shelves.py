@@ -76,9 +76,10 @@ class Shelf:
                 y = y0 - gap
         return y
 
-    def _beside(self, x0: float, x1: float) -> set[Box]:
+    def _beside(self, x0: float, x1: float) -> list[Box]:
+        """The boxes between two edges; a wide one may come more than once."""
         cells = range(int(x0 // _CELL), int(x1 // _CELL) + 1)
-        return {box for cell in cells for box in self.cells.get(cell, ()) if box[0] < x1 and box[2] > x0}
+        return [box for cell in cells for box in self.cells.get(cell, ()) if box[0] < x1 and box[2] > x0]
 
 
 def shelf_of(page: PageMap, number: int) -> Shelf:

@@ -1,0 +1,136 @@
+"""What lies over a page kept as a picture; when something comes or goes, only the places of that are painted anew."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from math import ceil, floor
+
+from PySide6.QtCore import QRect, Qt
+from PySide6.QtGui import QPainter, QPixmap, QRegion
+
+from engraving.bowsigns import is_sign, paint_signs
+from engraving.engraver import EngravedPage
+from engraving.page import Rect
+from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
+from engraving.placing import PaintedMark, Placed
+from engraving.placing.boxes import Overlaid, PaintedBox
+
+_MARGIN_MM = 0.8  # how far paint may reach beyond the room of what is painted: labels, slanted letters
+_MOST_PLACES = 80  # that are painted by themselves; with more the whole picture is quicker
+
+
+@dataclass(frozen=True, slots=True)
+class Digits:
+    """The digits of one page, those the solver chose and the teacher's own, its bow signs, painted marks and boxes."""
+
+    computed: tuple[Placed, ...]
+    own: tuple[Placed, ...]
+    bows: tuple[Placed, ...] = ()
+    marks: tuple[PaintedMark, ...] = ()
+    boxes: tuple[PaintedBox, ...] = ()
+
+
+def sorted_out(overlay: Iterable[Overlaid], own: Collection[str]) -> Digits:
+    """What lies over a page by what it is; ``own`` are the notes whose digits are the teacher's."""
+    digits: list[Placed] = []
+    signs: list[Placed] = []
+    marks: list[PaintedMark] = []
+    boxes: list[PaintedBox] = []
+    for one in overlay:
+        if isinstance(one, PaintedMark):
+            marks.append(one)
+        elif isinstance(one, PaintedBox):
+            boxes.append(one)
+        else:
+            (signs if is_sign(one) else digits).append(one)
+    chosen = tuple(one for one in digits if one.note_id in own)
+    computed = tuple(one for one in digits if one.note_id not in own)
+    return Digits(computed, chosen, tuple(signs), tuple(marks), tuple(boxes))
+
+
+class OverlayPicture:
+    """The overlay of ``page`` without a ground, at ``scale`` logical pixels a millimetre on a screen of that ratio."""
+
+    def __init__(self, page: EngravedPage, scale: float, ratio: float) -> None:
+        self.scale, self.ratio = scale, ratio
+        self._dots = scale * ratio  # a millimetre
+        self._painter = PagePainter(page, OWN_MARKS)
+        self._picture = QPixmap(ceil(page.width_mm * self._dots), ceil(page.height_mm * self._dots))
+        self._picture.fill(Qt.GlobalColor.transparent)
+        self._overlay: tuple[Overlaid, ...] = ()
+        self._places: dict[int, QRect] = {}  # by identity of what lies there
+        self._own: frozenset[str] = frozenset()
+
+    def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str]) -> QPixmap:
+        """The picture with this overlay, in which the digits of ``own`` are the teacher's."""
+        if overlay is not self._overlay or own != self._own:
+            changed = _changed(self._overlay, self._own, overlay, own)
+            known, self._places = self._places, {}
+            for one in overlay:
+                place = known.get(id(one))
+                self._places[id(one)] = self._place(one) if place is None else place
+            self._overlay, self._own = overlay, own
+            self._paint(self._around(changed))
+        self._picture.setDevicePixelRatio(self.ratio)
+        return self._picture
+
+    def _around(self, changed: list[Overlaid]) -> QRegion:
+        if len(changed) > _MOST_PLACES:
+            return QRegion(self._picture.rect())
+        places = QRegion()
+        for one in changed:
+            places += self._place(one)
+        return places
+
+    def _place(self, one: Overlaid) -> QRect:
+        rect = _room(one)
+        left, top = (floor((edge - _MARGIN_MM) * self._dots) for edge in (rect.x0, rect.y0))
+        right, bottom = (ceil((edge + _MARGIN_MM) * self._dots) for edge in (rect.x1, rect.y1))
+        return QRect(left, top, right - left, bottom - top)
+
+    def _paint(self, places: QRegion) -> None:
+        """Paint these dots anew, and nothing else."""
+        self._picture.setDevicePixelRatio(1.0)  # in dots, so that no place ends between two of them
+        painter = QPainter(self._picture)
+        painter.setClipRegion(places)
+        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Clear)
+        painter.fillRect(self._picture.rect(), Qt.GlobalColor.transparent)
+        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceOver)
+        painter.scale(self._dots, self._dots)
+        there = sorted_out((one for one in self._overlay if places.intersects(self._places[id(one)])), self._own)
+        self._painter.paint_overlay(painter, there.computed, COMPUTED)
+        self._painter.paint_overlay(painter, there.own, OWN)
+        paint_signs(painter, there.bows, COMPUTED.ink)
+        self._painter.paint_marks(painter, (*there.marks, *there.boxes))
+        painter.end()
+
+
+def _changed(
+    before: tuple[Overlaid, ...], own_before: frozenset[str], now: tuple[Overlaid, ...], own: frozenset[str]
+) -> list[Overlaid]:
+    """What is there only before, or only now, or has changed hands."""
+    same = {id(one) for one in before} & {id(one) for one in now}
+    gone = {one for one in before if id(one) not in same}
+    come = {one for one in now if id(one) not in same}
+    passed = own ^ own_before
+    handed = (one for one in now if isinstance(one, Placed) and one.note_id in passed)
+    return [*(gone ^ come), *handed]
+
+
+def _room(one: Overlaid) -> Rect:
+    """The box around all that is painted of something, in mm."""
+    rects = list(_rects(one))
+    return Rect(
+        min(rect.x0 for rect in rects),
+        min(rect.y0 for rect in rects),
+        max(rect.x1 for rect in rects),
+        max(rect.y1 for rect in rects),
+    )
+
+
+def _rects(one: Overlaid) -> Iterator[Rect]:
+    if isinstance(one, Placed):
+        yield from (figure.box for figure in one.figures)
+    else:
+        yield from one.rects
