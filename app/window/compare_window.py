@@ -37,7 +37,7 @@ from app.window.desk import Desk
 from app.window.flow import order_focus
 from app.window.path_plot import PathPlot
 from app.window.strip import STRIP_MM, Strip
-from app.window.tasks import StoppedError
+from app.window.tasks import Task
 from app.window.tempo_panel import TempoPanel
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
@@ -67,8 +67,7 @@ class CompareWindow(QDialog):
         self.choosers: list[QComboBox] = []
         part = desk.part
         self._title = f"{part.name}, {part.span(passage)}" if part else ""
-        # Counts what was asked for: an answer to anything but the last of it comes too late.
-        self._asked = 0
+        self._under_way: Task | None = None
         self.setWindowTitle(_("Compare: {passage}").format(passage=self._title))
         self.resize(1240, 740)
         self._strips = QVBoxLayout()
@@ -138,16 +137,12 @@ class CompareWindow(QDialog):
         if desk.score is None or desk.part is None:
             return
         document, part = desk.score.document, desk.part
-        desk.tasks.run(
-            _("Engraving {name}").format(name=self._title),
-            lambda tick: part_for_engraving(document, part.id),
-            self._engrave_text,
-            self._failed,
-        )
+        label = _("Engraving {name}").format(name=self._title)
+        self._run(label, lambda tick: part_for_engraving(document, part.id), self._engrave_text)
 
     def _engrave_text(self, text: str) -> None:
         arguments = (text, Layout.excerpt(STRIP_MM, staff_mm=6.5), self._passage)
-        self._desk.tasks.run_apart(
+        self._under_way = self._desk.tasks.run_apart(
             _("Engraving {name}").format(name=self._title), engrave, arguments, self._engraved, self._failed
         )
 
@@ -181,26 +176,16 @@ class CompareWindow(QDialog):
 
     def _run(self, label: str, work: Callable[[Tick], _V], done: Callable[[_V], None]) -> None:
         """Run work whose answer counts only until something else is asked for, or the window closes."""
-        self._asked += 1
-        asked = self._asked
+        self._give_up()
+        self._under_way = self._desk.tasks.run(label, work, done, self._failed)
 
-        def still_wanted(tick: Tick) -> _V:
-            def told(share: float) -> None:
-                if self._asked != asked:
-                    raise StoppedError
-                tick(share)
-
-            return work(told)
-
-        def settled(answer: _V) -> None:
-            if self._asked == asked:
-                done(answer)
-
-        self._desk.tasks.run(label, still_wanted, settled, self._failed)
+    def _give_up(self) -> None:
+        if self._under_way is not None:
+            self._desk.tasks.drop(self._under_way)
 
     def done(self, result: int) -> None:
         """Close; what is still being worked out is wanted no more."""
-        self._asked += 1
+        self._give_up()
         super().done(result)
 
     def _weighed(self, ways: tuple[Weighed, ...]) -> None:
@@ -277,8 +262,7 @@ class CompareWindow(QDialog):
         self.accept()
 
     def _failed(self, error: Exception) -> None:
-        if not isinstance(error, StoppedError):
-            self._desk.failed.emit(str(error))
+        self._desk.failed.emit(str(error))
 
 
 def _column_name(number: int, way: Weighed) -> str:

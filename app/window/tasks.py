@@ -33,8 +33,8 @@ class StoppedError(Exception):
     """Raised inside a task by its tick when the user has stopped it."""
 
 
-# What is no bug: it is about what was asked, about the disk, or about work that nobody wants any more.
-_FAULTS = (AppError, AnalysisError, EngravingError, OSError, StoppedError)
+# What is no bug: it is about what was asked, or about the disk.
+_FAULTS = (AppError, AnalysisError, EngravingError, OSError)
 
 
 @dataclass(eq=False)
@@ -127,7 +127,7 @@ class TaskRunner(QObject):
         self._process_pool().submit(work)
 
     def drop(self, task: Task) -> None:
-        """Give up one task that runs on the thread, if it is under way; it will not call back."""
+        """Give up one task, if it is under way; it will not call back. What runs apart ends there all the same."""
         if task in self._running:
             task.stopped = True
             self._running.remove(task)

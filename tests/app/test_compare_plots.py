@@ -23,13 +23,19 @@ MUSIC = "A4/1 B4 G4 A4 | G4 B4 A4 G4 | G3/4 | F#4/1 D4 A3 D4"
 
 
 @pytest.fixture
-def comparison(qtbot, window, tmp_path):
-    """The comparison of first and third position in the first three measures, all worked out."""
+def begun(qtbot, window, tmp_path):
+    """The comparison of first and third position in the first three measures, just asked for."""
     path = tmp_path / "line.musicxml"
     path.write_bytes(score("Violin", "4/4", "!=60 " + MUSIC, key=1))
     opened(qtbot, window, path)
     window.desk.select_passage((0, 2))
     window.actions_by_name["compare"].trigger()
+    return window.compare_window
+
+
+@pytest.fixture
+def comparison(qtbot, window, begun):
+    """The same, all worked out."""
     worked_out(qtbot, window)
     yield window.compare_window
     if window.compare_window is not None:
@@ -212,6 +218,13 @@ def test_four_ways_are_compared_at_the_most(qtbot, window, comparison):
     assert not comparison._more.isEnabled()
     assert len(comparison.strips) == len(comparison.plots) == comparison.table.columnCount() == 4
     assert not comparison.tempo.plot.grab().isNull()
+
+
+def test_a_comparison_that_is_closed_before_it_is_engraved_leaves_no_trace(qtbot, window, begun, told):
+    begun.close()
+    qtbot.waitUntil(lambda: window.compare_window is None, timeout=30_000)
+    settled(qtbot, window)
+    assert told == []
 
 
 def test_a_comparison_that_is_closed_early_leaves_no_trace(qtbot, window, comparison, told):

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 import threading
+import traceback
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import TracebackType
+from unittest.mock import patch
 
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
@@ -67,7 +71,7 @@ class LongRun:
 
     def run(self, commands: int) -> Told:
         """Give so many commands."""
-        with self.person.sitting():
+        with self.person.sitting(), patch.object(sys, "excepthook", self.bug):
             self.open(self.score)
             for number in range(commands):
                 what = self.step()
@@ -129,6 +133,10 @@ class LongRun:
         self.told.held.append(held(self.window))
 
     # What must hold
+
+    def bug(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
+        """What no handler caught, in a slot or in a task."""
+        self.told.offences.append("".join(traceback.format_exception(kind, error, trace)))
 
     def offences(self) -> Iterator[str]:
         """What is wrong now."""
