@@ -9,7 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from analysis.errors import AnalysisError
-from app.cli.arguments import COMMANDS, command_parser, window_parser
+from app.cli.opening import COMMANDS, window_parser
 from app.errors import AppError
 from engraving.errors import EngravingError
 from language import _
@@ -59,8 +59,9 @@ def _say_no_more() -> None:
 
 def _run(words: list[str]) -> int:
     if words and words[0] in COMMANDS:
-        parsed = command_parser().parse_args(words)
-        return _run_command(parsed)
+        from app.cli.arguments import command_parser
+
+        return _run_command(command_parser().parse_args(words))
     score = window_parser().parse_args(words).score
     if not _has_display():
         named = ", ".join(f"handframe {command} SCORE" for command in COMMANDS)

@@ -13,9 +13,10 @@ from engraving.errors import EngravingError
 from engraving.imprint import Imprint, imprint_lines
 from engraving.layout import Layout
 from engraving.metrics import FontMetrics, data_folder
-from engraving.painter import OWN_MARKS_COPIED, PAPER, MarkStyle, PagePainter, paint_sign
+from engraving.painter import PagePainter, paint_sign
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.boxes import Overlaid
+from engraving.styles import OWN_MARKS_COPIED, PAPER, MarkStyle
 from language import _
 
 MarkedPage = tuple[EngravedPage, Sequence[Overlaid]]

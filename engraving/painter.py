@@ -6,7 +6,6 @@ It paints in millimetres: the caller scales the QPainter.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -23,7 +22,7 @@ from engraving.placing import Figure, PaintedMark, Placed
 from engraving.placing.boxes import Overlaid, PaintedBox
 from engraving.placing.figures import REACH, SIGNS, UP
 from engraving.placing.signs import Sign, arrow, cross
-from engraving.svg import OWN_INK
+from engraving.styles import OWN_INK, OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle
 from language import _
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
@@ -31,42 +30,6 @@ _PADDING = 0.06  # between a digit and the edge of its label, in parts of the em
 _OUTLINE = 0.04  # width of that edge
 _ROUNDING = 0.28  # of its corners
 _CAPS = {"round": Qt.PenCapStyle.RoundCap, "square": Qt.PenCapStyle.SquareCap}
-
-
-@dataclass(frozen=True, slots=True)
-class DigitStyle:
-    """How digits look: colours as ``#rrggbb``; with ``label`` a rounded label of that colour lies under them.
-
-    The label's edge has the colour of the ink. Kinds of digits should differ in shape (bold, label) and not by colour
-    alone.
-    """
-
-    ink: str
-    bold: bool = False
-    label: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MarkStyle:
-    """The colour of painted marks, ``#rrggbb``; their heavy strokes and letters tell them apart without it.
-
-    ``passages``: the colours that boxes round passages have in turn, as many as they have kinds of lines.
-    """
-
-    ink: str
-    passages: tuple[str, ...] = ("#000000",)
-
-    def ink_of(self, mark: PaintedMark | PaintedBox) -> str:
-        """The colour of one of them."""
-        return self.passages[mark.number % len(self.passages)] if isinstance(mark, PaintedBox) else self.ink
-
-
-# On paper digits are bold: the thinnest stroke of the regular face, 0.09 mm, does not survive a school copier.
-PAPER = DigitStyle("#000000", bold=True)
-COMPUTED = DigitStyle("#1f6f78")
-OWN = DigitStyle(OWN_INK, bold=True, label="#fff6ec")
-OWN_MARKS = MarkStyle(OWN_INK, (OWN_INK, "#1d4e89", "#5b2a86"))
-OWN_MARKS_COPIED = MarkStyle("#000000")
 
 
 # The font of a text of some size, slanted or not, and how wide the text is in it.
@@ -118,7 +81,11 @@ class PagePainter:
     def paint_marks(self, painter: QPainter, marks: Iterable[PaintedMark | PaintedBox]) -> None:
         """Painted marks and passage boxes alone."""
         for mark in marks:
-            paint_sign(painter, mark.drawn, self._marks.ink_of(mark))
+            paint_sign(painter, mark.drawn, _ink_of(self._marks, mark))
+
+
+def _ink_of(style: MarkStyle, mark: PaintedMark | PaintedBox) -> str:
+    return style.passages[mark.number % len(style.passages)] if isinstance(mark, PaintedBox) else style.ink
 
 
 def paint_sign(painter: QPainter, sign: Iterable[Mark], ink: str) -> None:

@@ -16,9 +16,10 @@ from engraving.drawing import UNITS_A_MM
 from engraving.engraver import EngravedPage
 from engraving.errors import EngravingError
 from engraving.page import Rect
-from engraving.painter import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle, PagePainter
+from engraving.painter import PagePainter
 from engraving.placing import Placed
 from engraving.placing.boxes import Overlaid
+from engraving.styles import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle
 from engraving.svgdevice import SvgDevice
 from language import _
 

@@ -29,6 +29,7 @@ from engraving.outlines import (
     rectangle,
     transformed,
 )
+from engraving.styles import OWN_INK
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _HREF = "{http://www.w3.org/1999/xlink}href"
@@ -36,8 +37,6 @@ _EMPTY_SVG = b'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w
 _UNDRAWN = {"title", "desc", "style", "defs"}
 _BOLD_KINDS = {"ending", "fing", "reh", "tempo"}
 _ITALIC_KINDS = {"dir", "dynam", "mNum"}
-# The colour of what belongs to the teacher's marks; the rest of the page is black.
-OWN_INK = "#7a2e1d"
 _TRANSFORM = re.compile(r"(\w+)\(([^)]*)\)")
 
 

@@ -1,4 +1,4 @@
-"""What can be said on the command line."""
+"""What can be said to the commands that need no window."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 from app.job.printing import PAPERS
 from language import _
 
-COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts", "listen")
 FORMATS = ("csv", "json", "musicxml", "mxl", "pdf")
 MOST_JOBS = 4  # unless more are asked for: each may take half a gigabyte of memory
 
@@ -34,19 +33,6 @@ def command_parser() -> argparse.ArgumentParser:
     _add_sheet(commands.add_parser("sheet", help=_("write the practice sheet of a part")))
     _add_parts(commands.add_parser("parts", help=_("print every part's marked copy, the whole set")))
     _add_listen(commands.add_parser("listen", help=_("write a part, or some measures of it, as sound")))
-    return parser
-
-
-def window_parser() -> argparse.ArgumentParser:
-    """The parser for opening the window."""
-    parser = argparse.ArgumentParser(
-        prog="handframe",
-        description=_("Opens a score or a .handframe project in the window."),
-        epilog=_("Without a window: {commands} (see their --help).").format(
-            commands=", ".join(f"handframe {command}" for command in COMMANDS)
-        ),
-    )
-    parser.add_argument("score", metavar="SCORE", type=Path, nargs="?", help=_("a score or a .handframe project"))
     return parser
 
 

@@ -34,8 +34,7 @@ from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei
 from engraving.output import Copy, pdf_bytes
-from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
-from engraving.svg import OWN_INK
+from engraving.styles import OWN_INK, OWN_MARKS, OWN_MARKS_COPIED
 from language import _
 
 _MOST_NAMED = 4  # more pictures than that are named by the first and the last

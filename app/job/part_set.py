@@ -17,8 +17,8 @@ from app.job.printing import imprint_of
 from app.job.work import Work
 from engraving.atomic import make_folder, write_atomically
 from engraving.output import Copy, painted_pages, pdf_bytes
-from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
 from engraving.paper import PaintedPage
+from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
 from engraving.turning import engrave_turning
 from language import _, n_
 

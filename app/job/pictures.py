@@ -16,8 +16,8 @@ from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 from engraving.page import Rect
-from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
 from engraving.pictures import music_area, write_png, write_svg
+from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED
 from language import _
 
 PICTURE_SUFFIXES = (".png", ".svg")

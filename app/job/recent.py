@@ -15,6 +15,8 @@ from engraving.atomic import make_folder, write_atomically
 from engraving.errors import EngravingError
 
 MOST = 8
+# Of the picture of a score's first line, in pixels; shown at half of it, so that it is sharp on a fine screen too.
+PICTURE_WIDTH, PICTURE_HEIGHT = 640, 120
 _LIST = "recent.json"
 
 

@@ -5,21 +5,20 @@ from __future__ import annotations
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
 from PySide6.QtGui import QImage, QImageWriter, QPainter
 
+from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH
 from engraving.engraver import EngravedPage
 from engraving.painter import PagePainter
 
-# In pixels; shown at half of it, so that it is sharp on a fine screen too.
-WIDTH, HEIGHT = 640, 120
 _ROOM = 1.0  # millimetres of paper left around the ink
 
 
 def first_line_png(page: EngravedPage) -> bytes | None:
-    """The beginning of a page's first system as a PNG of ``WIDTH`` by ``HEIGHT``; ``None`` if there is no music."""
+    """The beginning of a page's first system as a PNG in the size of such pictures; ``None`` if there is no music."""
     if not page.map.systems:
         return None
     rect = page.map.systems[0].rect
-    scale = HEIGHT / (rect.height + 2 * _ROOM)
-    image = QImage(WIDTH, HEIGHT, QImage.Format.Format_RGB32)
+    scale = PICTURE_HEIGHT / (rect.height + 2 * _ROOM)
+    image = QImage(PICTURE_WIDTH, PICTURE_HEIGHT, QImage.Format.Format_RGB32)
     image.fill(Qt.GlobalColor.white)
     painter = QPainter(image)
     painter.scale(scale, scale)

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from app.window.outlined import OutlinedStyle
 from app.window.shades import LIGHT, Shades, palette_of
-from engraving.painter import COMPUTED, OWN
+from engraving.styles import COMPUTED, OWN
 
 # On paper.
 PAPER = QColor("#ffffff")

@@ -42,6 +42,7 @@ from app.window.pencil import Pencil
 from app.window.player import Player
 from app.window.previews import Previews
 from app.window.range_edits import RangeEdits
+from app.window.recent_notes import RecentNotes
 from app.window.recents import Recents
 from app.window.rescue import Rescuer
 from app.window.ruling import Ruling
@@ -90,7 +91,8 @@ class MainWindow(QMainWindow):
         self.desk = Desk(self.tasks, self)
         self.safety = Safety(self.desk, recovery)
         self._collecting = Collecting(self.desk)
-        self.recents = Recents(self.desk, recent)
+        self.recents = Recents(recent, self)
+        self._recent_notes = RecentNotes(self.desk, self.recents)
         self.rescue = Rescuer(self.desk, self.safety, self)
         self.paperwork = Paperwork(self.desk, self)
         self.previews = Previews(self.desk, self.paperwork, self)
@@ -345,7 +347,7 @@ class MainWindow(QMainWindow):
             self.previews.close_all()
             self.tasks.shut_down()
             self.music.put_away()
-            self.recents.put_away()
+            self._recent_notes.put_away()
             self.safety.end()
             self._collecting.end()
             event.accept()

@@ -12,9 +12,10 @@ from PySide6.QtGui import QPainter, QPixmap, QRegion
 from engraving.bowsigns import is_sign, paint_signs
 from engraving.engraver import EngravedPage
 from engraving.page import Rect
-from engraving.painter import COMPUTED, OWN, OWN_MARKS, PagePainter
+from engraving.painter import PagePainter
 from engraving.placing import PaintedMark, Placed
 from engraving.placing.boxes import Overlaid, PaintedBox
+from engraving.styles import COMPUTED, OWN, OWN_MARKS
 
 _MARGIN_MM = 0.8  # how far paint may reach beyond the room of what is painted: labels, slanted letters
 _MOST_PLACES = 80  # that are painted by themselves; with more the whole picture is quicker

@@ -31,7 +31,7 @@ from engraving.errors import EngravingError
 from engraving.layout import Layout
 from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
-from engraving.svg import OWN_INK
+from engraving.styles import OWN_INK
 from engraving.turning import Turned, engrave_turning
 from language import _
 

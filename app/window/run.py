@@ -1,20 +1,37 @@
-"""Start the window."""
+"""Start the window: first what one begins with, then all that the work needs, loaded behind it piece by piece."""
 
 from __future__ import annotations
 
+import importlib
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QLocale, QTimer
+from PySide6.QtCore import QLocale, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.window.bugs import Bugs
+from app.job.recent import RecentFiles
 from app.window.colouring import Colouring, own_settings
-from app.window.main_window import MainWindow
+from app.window.front import Front
 from app.window.recents import recent_files
-from app.window.safety import recovery_folder
 from app.window.tongue import follow_desktop, install_qt_language, spoken
-from engraving.engraver import warm_up
+
+# What is loaded at once, one after the other; each is the last of what it needs itself.
+_PIECES = (
+    "numpy",
+    "lxml.etree",
+    "analysis.fingering.rules.house",
+    "analysis.fingering.plan",
+    "engraving.reading",
+    "engraving.engraver",
+    "analysis.watch.watchlist",
+    "app.job.opening",
+    "app.window.desk",
+    "app.window.score_view",
+    "app.window.compare_window",
+    "app.window.furnish",
+)
+# Where a window is shown that nobody sees, it is never painted.
+_UNSEEN_MS = 300
 
 
 def run_window(score: Path | None) -> int:
@@ -27,11 +44,54 @@ def run_window(score: Path | None) -> int:
     application.setApplicationName("Handframe")
     colouring = Colouring(own_settings(), application)
     colouring.show(colouring.kept)
-    window = MainWindow(recovery_folder(), recent_files(), colouring)
-    Bugs(window.safety, window).install()
-    # When the session ends, what the disk does not have yet goes there before anybody is asked anything.
-    application.commitDataRequest.connect(lambda session: window.safety.flush())
-    window.show()
-    window.tasks.warm_up(warm_up)
-    QTimer.singleShot(0, lambda: window.rescue.start(score))
+    starting = _Starting(application, colouring, recent_files(), score)
+    starting.begin()
     return application.exec()
+
+
+class _Starting(QObject):
+    """Loads piece by piece while the front can be used, and puts the window in its place."""
+
+    def __init__(
+        self, application: QApplication, colouring: Colouring, recent: RecentFiles | None, score: Path | None
+    ) -> None:
+        super().__init__(application)
+        self._application, self._colouring, self._recent, self._score = application, colouring, recent, score
+        self._front = Front(recent, score)
+        self._loaded = 0
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.timeout.connect(self._go_on)
+
+    def begin(self) -> None:
+        """Show the front, and load once it is on the screen."""
+        self._front.painted.connect(lambda: self._pause.start(0))
+        self._pause.start(_UNSEEN_MS)
+        self._front.show()
+
+    def _go_on(self) -> None:
+        if not self._front.isVisible():
+            return  # closed, and with it the program
+        if self._loaded < len(_PIECES):
+            importlib.import_module(_PIECES[self._loaded])
+            self._loaded += 1
+            self._front.show_progress(self._loaded, len(_PIECES))
+            self._pause.start(0)
+        else:
+            self._put_in_place()
+
+    def _put_in_place(self) -> None:
+        from app.window.furnish import furnished
+
+        window = furnished(self._application, self._colouring, self._recent)
+        window.setGeometry(self._front.geometry())
+        if self._front.isMaximized():
+            window.showMaximized()
+        else:
+            window.show()
+        wish = self._front.wish
+        self._front.close()
+        self._front.deleteLater()
+        QTimer.singleShot(0, window, lambda: window.rescue.start(self._score))
+        if wish is not None:
+            QTimer.singleShot(0, window, lambda: wish(window))

@@ -21,9 +21,10 @@ from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
-from engraving.painter import OWN_MARKS, PagePainter
+from engraving.painter import PagePainter
 from engraving.placing import Ground, PaintedMark, Wanted, is_painted, place_marks
 from engraving.placing.boxes import Overlaid, PassageBox
+from engraving.styles import OWN_MARKS
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]

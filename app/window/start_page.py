@@ -20,16 +20,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job.recent import RecentFile
+from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFile
 from app.window import look
-from app.window.first_line import HEIGHT, WIDTH
 from app.window.keys import FILES, pressed
 from app.window.labels import heading, quiet_label
 from app.window.recents import Recents
 from app.window.tongue import date_words
 from language import _
 
-_PICTURE = QSize(WIDTH // 2, HEIGHT // 2)
+_PICTURE = QSize(PICTURE_WIDTH // 2, PICTURE_HEIGHT // 2)
 _MOST_WIDE = 660
 
 

@@ -15,7 +15,7 @@ from lxml import etree
 from pypdf import PdfReader
 
 from analysis.fingering.cautions import CAUTION
-from app.cli.arguments import COMMANDS
+from app.cli.opening import COMMANDS
 from app.job.opening import open_any
 from app.main import main
 from tests.scores import full_score, part, score

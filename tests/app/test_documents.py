@@ -13,7 +13,8 @@ import pytest
 from analysis.fingering.rules.files import PRESETS, find_rules, parse_rules
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, VIOLIN
-from app.cli.arguments import COMMANDS, command_parser
+from app.cli.arguments import command_parser
+from app.cli.opening import COMMANDS
 from app.job.locking import read_lock
 
 ROOT = Path(__file__).parents[2]

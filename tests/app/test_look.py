@@ -18,7 +18,7 @@ from app.window.labels import quiet_label
 from app.window.mark_icons import Inks, MarkPictures
 from app.window.outlined import OutlinedStyle
 from app.window.shades import DARK, HIGH_CONTRAST, LIGHT, ROLES, palette_of
-from engraving.painter import COMPUTED, OWN, PAPER
+from engraving.styles import COMPUTED, OWN, PAPER
 
 EVERY = {"light": LIGHT, "dark": DARK, "high contrast": HIGH_CONTRAST}
 # WCAG 2.2, success criteria 1.4.3 (4.5 to 1) and 1.4.6 (7 to 1).

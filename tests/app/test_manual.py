@@ -16,8 +16,8 @@ from PySide6.QtWidgets import QApplication, QWidget
 from analysis.fingering.rules.house import RULE_SENTENCES
 from analysis.fingering.terms import TERMS
 from analysis.watch.kinds import KINDS
-from app.cli.arguments import COMMANDS as CLI_COMMANDS
 from app.cli.arguments import command_parser
+from app.cli.opening import COMMANDS as CLI_COMMANDS
 from app.help.__main__ import write_manual
 from app.help.keys_sheet import keys_pdf
 from app.help.manual import MANUAL, ROOM, SHORTCUTS, anchor_of, build_manual, build_shortcuts, portable

@@ -18,10 +18,10 @@ from app.job.paper import PaperPage, paper_part
 from app.job.printing import PAPERS, Printing
 from engraving.output import write_pdf
 from engraving.page import PageMap, Rect
-from engraving.painter import COMPUTED, PAPER, DigitStyle
 from engraving.pictures import paint_image
 from engraving.placing import Figure, Placed
 from engraving.placing.figures import DOWN, REACH, UP
+from engraving.styles import COMPUTED, PAPER, DigitStyle
 from tests.conftest import EXAMPLE
 from tests.engraving.pages import grey
 

@@ -23,7 +23,7 @@ from app.window import dialogs
 from engraving.errors import EngravingError
 from engraving.layout import MARGIN_MM, STAFF_MM, Layout
 from engraving.marks.teacher import TeacherMark
-from engraving.svg import OWN_INK
+from engraving.styles import OWN_INK
 from engraving.turning import Turned, engrave_turning
 from tests.app.conftest import opened as open_in
 from tests.app.conftest import settled

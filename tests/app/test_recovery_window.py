@@ -559,8 +559,8 @@ class Watched(MainWindow):
         QTimer.singleShot(300, self.close)
         raise RuntimeError("a bug")
 
-import app.window.run
-app.window.run.MainWindow = Watched
+import app.window.furnish
+app.window.furnish.MainWindow = Watched
 print("ended", run_window(Path(sys.argv[1])))
 """
 

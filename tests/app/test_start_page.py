@@ -15,10 +15,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.job.example import example_score
-from app.job.recent import RecentFiles
+from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFiles
 from app.window import dialogs
 from app.window.dropped import file_dropped
-from app.window.first_line import HEIGHT, WIDTH, first_line_png
+from app.window.first_line import first_line_png
 from app.window.main_window import MainWindow
 from app.window.start_page import moment_words
 from tests.app.conftest import opened, settled
@@ -123,7 +123,7 @@ def test_what_was_opened_is_shown_at_the_next_start_with_its_first_line(qtbot, w
     assert row.name.text() == "mini.musicxml"
     assert row.folder.text() == str(mini.parent)
     assert row.says.text().startswith("opened at ")
-    assert row.image.pixmap().deviceIndependentSize().toTuple() == (WIDTH / 2, HEIGHT / 2)
+    assert row.image.pixmap().deviceIndependentSize().toTuple() == (PICTURE_WIDTH / 2, PICTURE_HEIGHT / 2)
 
 
 def test_a_project_that_is_saved_is_on_the_list_before_its_score(qtbot, windows, recent, mini, tmp_path):
@@ -143,9 +143,12 @@ def test_the_picture_holds_the_first_system_and_nothing_of_the_second(qtbot, win
     page = window.desk.pages[0]
     assert len(page.map.systems) > 1
     image = QImage.fromData(first_line_png(page))
-    assert (image.width(), image.height()) == (WIDTH, HEIGHT)
-    column = [image.pixelColor(WIDTH // 3, y).lightness() for y in range(HEIGHT)]
-    lines = [sum(image.pixelColor(x, y).lightness() < 200 for x in range(WIDTH)) > 0.8 * WIDTH for y in range(HEIGHT)]
+    assert (image.width(), image.height()) == (PICTURE_WIDTH, PICTURE_HEIGHT)
+    column = [image.pixelColor(PICTURE_WIDTH // 3, y).lightness() for y in range(PICTURE_HEIGHT)]
+    lines = [
+        sum(image.pixelColor(x, y).lightness() < 200 for x in range(PICTURE_WIDTH)) > 0.8 * PICTURE_WIDTH
+        for y in range(PICTURE_HEIGHT)
+    ]
     runs = sum(now and not before for before, now in zip([False, *lines], lines, strict=False))
     assert runs == 5
     assert min(column) < 200
@@ -253,6 +256,6 @@ def test_folders_and_pages_of_the_web_are_told_from_files(tmp_path):
 
 def test_the_window_stands_before_what_only_files_need_is_loaded():
     heavy = ("music21", "verovio", "pypdf", "miniaudio", "mido", "fontTools", "tomlkit")
-    code = f"import sys; import app.window.run; print(*[name for name in {heavy!r} if name in sys.modules])"
+    code = f"import sys; import app.window.furnish; print(*[name for name in {heavy!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.split() == []

@@ -18,7 +18,7 @@ import traceback
 from pathlib import Path
 from typing import Any
 
-from app.cli.arguments import COMMANDS
+from app.cli.opening import COMMANDS
 from app.errors import AppError
 from engraving.errors import EngravingError
 from tests.disk.jobs import JOBS

@@ -28,10 +28,11 @@ from engraving.imprint import Imprint, imprint_lines
 from engraving.layout import A4, LETTER, Layout
 from engraving.output import write_pdf
 from engraving.page import Rect
-from engraving.painter import PAPER, paint_sign
+from engraving.painter import paint_sign
 from engraving.placing import Overlay, Wanted, place
 from engraving.placing.boxes import PassageBox, boxes_on
 from engraving.placing.runs import boxes_of
+from engraving.styles import PAPER
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.engraving.test_painter import thinnest
 from tests.engraving.test_placing import touching

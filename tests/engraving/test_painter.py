@@ -20,9 +20,10 @@ from engraving.layout import Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
 from engraving.page import Rect
-from engraving.painter import COMPUTED, OWN, OWN_MARKS, OWN_MARKS_COPIED, PAPER, DigitStyle, PagePainter
+from engraving.painter import PagePainter
 from engraving.pictures import paint_image
 from engraving.placing import Figure, Overlay, PaintedMark, Placed, Wanted, place, place_marks
+from engraving.styles import COMPUTED, OWN, OWN_MARKS, OWN_MARKS_COPIED, PAPER, DigitStyle
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.scores import score
 

@@ -16,10 +16,10 @@ from engraving.imprint import Imprint
 from engraving.layout import A4, LETTER, Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.output import Copy, MarkedPage, painted_pages, pdf_bytes
-from engraving.painter import OWN_MARKS, OWN_MARKS_COPIED
 from engraving.paper import PaintedPage, PdfPaper, PicturePaper
 from engraving.pictures import paint_image
 from engraving.placing import Wanted, mark_page, place
+from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.scores import score
 

@@ -24,9 +24,9 @@ from engraving.layout import A4, LETTER, Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.output import MarkedPage
 from engraving.page import Rect
-from engraving.painter import OWN, PAPER, DigitStyle, MarkStyle
 from engraving.pictures import music_area, paint_image, write_png, write_svg
 from engraving.placing import Overlay, PaintedMark, Wanted, mark_page
+from engraving.styles import OWN, PAPER, DigitStyle, MarkStyle
 from engraving.svgdevice import SvgDevice
 from tests.engraving.pages import METRICS, corpus_pages, engraved, every_mark, grey
 from tests.scores import score

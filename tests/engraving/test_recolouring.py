@@ -12,9 +12,8 @@ from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 from engraving.marks.tags import colour_of, number_of
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
-from engraving.painter import OWN_MARKS
 from engraving.recolouring import numbers_of_dynamics, recoloured
-from engraving.svg import OWN_INK
+from engraving.styles import OWN_INK, OWN_MARKS
 from tests.scores import score
 
 MUSIC = "!p D5/1@a E5@b F#5@c G5@d | A5/1@e !f B5@f A5/2@g"

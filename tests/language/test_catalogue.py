@@ -21,7 +21,7 @@ from babel.messages.catalog import Message as Entry
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
-from app.cli.arguments import COMMANDS, window_parser
+from app.cli.opening import COMMANDS, window_parser
 from app.main import main
 from language import CATALOGUES, DOMAIN, catalogue
 from tests.language.marked import Message, calls, extracted, literal_messages, messages

@@ -6,9 +6,10 @@ import sys
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QShowEvent
+from PySide6.QtWidgets import QApplication
 
 from app import main as program
-from app.window import run
+from app.window import furnish
 from app.window.main_window import MainWindow
 
 _OPENED = ("manual", "see_part")
@@ -31,10 +32,10 @@ class _Guest(MainWindow):
             self.actions_by_name[self._left.pop(0)].trigger()
         else:
             self._clock.stop()
-            run.QApplication.closeAllWindows()
-            run.QApplication.exit(0)
+            QApplication.closeAllWindows()
+            QApplication.exit(0)
 
 
 if __name__ == "__main__":
-    run.MainWindow = _Guest
+    furnish.MainWindow = _Guest
     sys.exit(program.main(sys.argv[1:]))
