@@ -1,4 +1,4 @@
-"""Python's search for unreachable objects, kept short: what a score brings is not gone through again and again.
+"""Python's search for unreachable objects, kept short: what a score or its pages bring is not gone through every time.
 
 A long score is a million objects that stay. Each full search of them would hold the window up for about a tenth of a
 second, at any moment.
@@ -18,7 +18,7 @@ _QUIET_MS = 2000
 class Collecting(QObject):
     """Searches what is new when nothing is being done, and takes it out of later searches.
 
-    What a score brought is searched again when another is opened.
+    What a score and its pages brought is searched again when another score is opened.
     """
 
     def __init__(self, desk: Desk) -> None:
@@ -29,10 +29,14 @@ class Collecting(QObject):
         self._quiet.setInterval(_QUIET_MS)
         self._quiet.timeout.connect(self._search)
         desk.opened.connect(self._begin)
+        desk.pages_changed.connect(self._note_pages)
         desk.tasks.busy.connect(self._settle)
 
     def _begin(self) -> None:
         gc.unfreeze()
+        self._is_new = True
+
+    def _note_pages(self) -> None:
         self._is_new = True
 
     def _settle(self, label: str) -> None:

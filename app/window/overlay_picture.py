@@ -1,4 +1,7 @@
-"""What lies over a page kept as a picture; when something comes or goes, only the places of that are painted anew."""
+"""What lies over a page kept as a picture.
+
+It is painted as far as it is seen; when something comes or goes, only the places of that are painted anew.
+"""
 
 from __future__ import annotations
 
@@ -62,27 +65,32 @@ class OverlayPicture:
         self._overlay: tuple[Overlaid, ...] = ()
         self._places: dict[int, QRect] = {}  # by identity of what lies there
         self._own: frozenset[str] = frozenset()
+        self._stale = QRegion(self._picture.rect())
 
-    def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str]) -> QPixmap:
-        """The picture with this overlay, in which the digits of ``own`` are the teacher's."""
+    def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str], seen: QRect) -> QPixmap:
+        """The picture with this overlay, as far as it is ``seen``, in dots; the digits of ``own`` are the teacher's."""
         if overlay is not self._overlay or own != self._own:
-            changed = _changed(self._overlay, self._own, overlay, own)
-            known, self._places = self._places, {}
-            for one in overlay:
-                place = known.get(id(one))
-                self._places[id(one)] = self._place(one) if place is None else place
-            self._overlay, self._own = overlay, own
-            self._paint(self._around(changed))
+            self._take(overlay, own)
+        missing = self._stale & seen
+        if not missing.isEmpty():
+            self._paint(missing)
+            self._stale -= missing
         self._picture.setDevicePixelRatio(self.ratio)
         return self._picture
 
-    def _around(self, changed: list[Overlaid]) -> QRegion:
+    def _take(self, overlay: tuple[Overlaid, ...], own: frozenset[str]) -> None:
+        """Take another overlay; where it differs, the picture is stale."""
+        changed = _changed(self._overlay, self._own, overlay, own)
+        before, self._places = self._places, {}
+        for one in overlay:
+            place = before.get(id(one))
+            self._places[id(one)] = self._place(one) if place is None else place
+        self._overlay, self._own = overlay, own
         if len(changed) > _MOST_PLACES:
-            return QRegion(self._picture.rect())
-        places = QRegion()
-        for one in changed:
-            places += self._place(one)
-        return places
+            self._stale = QRegion(self._picture.rect())
+        else:
+            for one in changed:
+                self._stale += self._place(one)
 
     def _place(self, one: Overlaid) -> QRect:
         rect = _room(one)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from functools import partial
 from itertools import chain
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QImage, QPainter, QPixmap, QTransform
+from PySide6.QtCore import QBuffer, QByteArray, QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QImage, QImageReader, QPainter, QPixmap, QTransform
 
 from analysis.fingering.plan import Plan
 from app.job.digits import digits_of
@@ -18,13 +18,14 @@ from app.window.ahead import Ahead
 from app.window.overlay_picture import Digits, OverlayPicture, sorted_out
 from engraving.bowsigns import wanted_signs
 from engraving.engraver import EngravedPage
+from engraving.errors import EngravingError
+from engraving.fonts import load_fonts
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
-from engraving.painter import PagePainter
 from engraving.placing import Ground, PaintedMark, Wanted, is_painted, place_marks
 from engraving.placing.boxes import Overlaid, PassageBox
-from engraving.styles import OWN_MARKS
+from language import _
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
@@ -63,6 +64,7 @@ class Sheets:
         self._own: frozenset[str] = frozenset()
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
+        self._placing: dict[int, _Asked] = {}  # ahead, as last asked for
         self._old_pictures: dict[int, QPixmap] = {} if before is None else before._old_pictures | dict(before._pictures)
         self._old_overlays: dict[int, tuple[Overlaid, ...]] = (
             {} if before is None else before._old_overlays | {n: kept[1] for n, kept in before._set.items()}
@@ -195,8 +197,11 @@ class Sheets:
 
     def _place_ahead(self, number: int, ahead: Ahead) -> None:
         page, asked = self.pages[number], self._asked(number)
+        if self._placing.get(number) == asked:
+            return
+        self._placing[number] = asked
         work = partial(overlaid, page, *asked, self._metrics, self._grounds[number])
-        ahead.ask((page, asked), work, partial(self._take, number, asked))
+        ahead.ask(object(), work, partial(self._take, number, asked))
 
     def paint_picture(self, painter: QPainter, number: int, scale: float, ratio: float) -> None:
         """The bare page with its corner at the origin, ``painter`` in logical pixels; white while it is on its way."""
@@ -218,6 +223,8 @@ class Sheets:
             self._pictures.popitem(last=False)
 
     def _take(self, number: int, asked: _Asked, overlay: tuple[Overlaid, ...]) -> None:
+        if self._placing.get(number) == asked:
+            del self._placing[number]
         if asked == self._asked(number):
             self._set[number] = asked, overlay
             self._old_overlays.pop(number, None)
@@ -231,10 +238,12 @@ class Sheets:
         world = painter.worldTransform()
         picture = self._overlay_picture(number, world.m11(), painter.device().devicePixelRatio())
         own = frozenset(note_id for note_id in self._own if note_id in self.pages[number].map.notes)
+        ratio, device = picture.ratio, painter.viewport()
+        seen = QRectF(-world.dx() * ratio, -world.dy() * ratio, device.width() * ratio, device.height() * ratio)
         painter.save()
         # Moved only, not scaled and scaled back: so the picture is copied as it is.
         painter.setWorldTransform(QTransform.fromTranslate(world.dx(), world.dy()))
-        painter.drawPixmap(QPointF(0, 0), picture.showing(self._at_hand(number), own))
+        painter.drawPixmap(QPointF(0, 0), picture.showing(self._at_hand(number), own, seen.toAlignedRect()))
         painter.restore()
 
     def _overlay_picture(self, number: int, scale: float, ratio: float) -> OverlayPicture:
@@ -248,14 +257,17 @@ class Sheets:
 
 
 def _drawn(page: EngravedPage, size: QSize) -> QImage:
-    """The bare page in so many dots; on any thread."""
-    image = QImage(size, QImage.Format.Format_RGB32)
-    image.fill(Qt.GlobalColor.white)
-    painter = QPainter(image)
-    painter.scale(size.width() / page.width_mm, size.height() / page.height_mm)
-    PagePainter(page, OWN_MARKS).paint_page(painter)
-    painter.end()
-    return image
+    """The bare page in so many dots; on any thread, and unlike a painter it lets the others go on meanwhile."""
+    load_fonts()
+    buffer = QBuffer()
+    buffer.setData(page.svg)
+    reader = QImageReader(buffer, QByteArray(b"svg"))
+    reader.setScaledSize(size)
+    reader.setBackgroundColor(Qt.GlobalColor.white)
+    image = reader.read()
+    if image.isNull():
+        raise EngravingError(_("Qt cannot draw the engraved page"))
+    return image.convertToFormat(QImage.Format.Format_RGB32)
 
 
 def _are_near(one: _Asked, other: _Asked) -> bool:

@@ -6,6 +6,7 @@ import random
 
 import numpy as np
 import pytest
+from PySide6.QtCore import QRect
 
 from analysis.fingering.locks import Lock
 from app.job.digits import digits_of
@@ -23,6 +24,7 @@ from engraving.placing.boxes import PassageBox
 from tests.conftest import EXAMPLE
 
 EDITS = 12
+ALL = QRect(0, 0, 10_000, 10_000)
 ROUNDING = 4  # of 255: a dot that a letter covers in part is rounded otherwise where Qt paints within bounds
 
 
@@ -71,28 +73,52 @@ def test_mended_is_the_same_as_painted_at_once(qapp, scale, ratio):
     looks = set()
     for _ in range(EDITS):
         overlay, own = edited.overlay(), frozenset(edited.plan.locks)
-        now = dots(mended.showing(overlay, own))
-        at_once = dots(OverlayPicture(edited.page, scale, ratio).showing(overlay, own))
+        for _ in range(edited.random.randrange(4)):
+            mended.showing(overlay, own, QRect(*(edited.random.randrange(900) for _ in range(4))))
+        now = dots(mended.showing(overlay, own, ALL))
+        at_once = dots(OverlayPicture(edited.page, scale, ratio).showing(overlay, own, ALL))
         assert np.abs(now - at_once).max() <= ROUNDING
         looks.add(now.tobytes())
         edited.edit()
     assert len(looks) > EDITS / 2, "the edits are seen"
 
 
-def test_what_stays_is_not_painted_again(qapp, monkeypatch):
+@pytest.fixture
+def painted(monkeypatch):
+    """What is painted each time."""
+    every = []
+
+    def sort(there, own):
+        every.append(list(there))
+        return sorted_out(every[-1], own)
+
+    monkeypatch.setattr("app.window.overlay_picture.sorted_out", sort)
+    return every
+
+
+def test_what_stays_is_not_painted_again(qapp, painted):
     edited = Edited()
     picture = OverlayPicture(edited.page, 3.7, 1.0)
-    painted = []
-    monkeypatch.setattr(
-        "app.window.overlay_picture.sorted_out",
-        lambda there, own: painted.append(list(there)) or sorted_out(painted[-1], own),
-    )
     overlay = edited.overlay()
-    picture.showing(overlay, frozenset())
-    picture.showing(overlay, frozenset())
+    picture.showing(overlay, frozenset(), ALL)
+    picture.showing(overlay, frozenset(), ALL)
     assert [len(one) for one in painted] == [len(overlay)]
-    picture.showing(overlay, frozenset(edited.ids[:1]))
+    picture.showing(overlay, frozenset(edited.ids[:1]), ALL)
     assert 0 < len(painted[1]) < len(overlay) / 4
+
+
+def test_what_is_not_seen_is_not_painted(qapp, painted):
+    edited = Edited()
+    picture = OverlayPicture(edited.page, 3.7, 1.0)
+    overlay = edited.overlay()
+    upper = QRect(0, 0, 800, 500)
+    picture.showing(overlay, frozenset(), upper)
+    assert 0 < len(painted[0]) < len(overlay)
+    picture.showing(overlay, frozenset(), QRect(100, 50, 300, 400))
+    assert len(painted) == 1, "it lies within what was seen before"
+    picture.showing(overlay, frozenset(), ALL)
+    assert len(painted[1]) < len(overlay)
+    assert {id(one) for one in painted[0]} | {id(one) for one in painted[1]} == {id(one) for one in overlay}
 
 
 def test_things_are_sorted_by_what_they_are(qapp):
