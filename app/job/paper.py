@@ -9,6 +9,7 @@ from fractions import Fraction
 
 from analysis.cues import cues_of
 from analysis.fingering.plan import Plan
+from analysis.fingering.ticking import Tick, no_tick
 from analysis.music import Part
 from analysis.turns import rest_seconds
 from app.job.digits import Measures, digits_on_paper, struck_notes
@@ -99,12 +100,13 @@ def overlaid(
     boxes: Sequence[PassageBox],
     metrics: FontMetrics,
     ground: Ground | None = None,
+    tick: Tick = no_tick,
 ) -> tuple[Overlaid, ...]:
     """All that lies over a page: digits and marks, and around them the boxes of passages.
 
-    ``ground`` as in :func:`engraving.placing.mark_page`.
+    ``ground`` and ``tick`` as in :func:`engraving.placing.mark_page`.
     """
-    overlay = mark_page(page.map, wanted, marks, metrics, ground)
+    overlay = mark_page(page.map, wanted, marks, metrics, ground, tick)
     return (*overlay, *boxes_on(page.map, boxes, overlay, metrics)) if boxes else overlay
 
 

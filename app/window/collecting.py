@@ -1,7 +1,7 @@
 """Python's search for unreachable objects, kept short: what a score or its pages bring is not gone through every time.
 
 A long score is a million objects that stay. Each full search of them would hold the window up for about a tenth of a
-second, at any moment.
+second, at any moment and on any thread; so there is one only when nothing is being done.
 """
 
 from __future__ import annotations
@@ -13,16 +13,20 @@ from PySide6.QtCore import QObject, QTimer
 from app.window.desk import Desk
 
 _QUIET_MS = 2000
+# So many searches of what is young come before one of everything that Python does by itself: as good as none.
+_BY_ITSELF = 1_000_000
 
 
 class Collecting(QObject):
     """Searches what is new when nothing is being done, and takes it out of later searches.
 
-    What a score and its pages brought is searched again when another score is opened.
+    What a score and its pages bring is kept, and so is not searched before another score is opened.
     """
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
+        self._usual = gc.get_threshold()
+        gc.set_threshold(*self._usual[:2], _BY_ITSELF)
         self._is_new = False
         self._quiet = QTimer(self)
         self._quiet.setSingleShot(True)
@@ -42,17 +46,17 @@ class Collecting(QObject):
     def _settle(self, label: str) -> None:
         if label:
             self._quiet.stop()
-        elif self._is_new:
-            self._is_new = False
-            gc.freeze()
         else:
             self._quiet.start()
 
     def _search(self) -> None:
-        gc.collect()
+        if not self._is_new:
+            gc.collect()
+        self._is_new = False
         gc.freeze()
 
     def end(self) -> None:
-        """Search everything again, now that the window closes."""
+        """Search as usual again, now that the window closes."""
         self._quiet.stop()
+        gc.set_threshold(*self._usual)
         gc.unfreeze()

@@ -48,7 +48,7 @@ class RecentNotes(QObject):
         file, pages = self._file, self._desk.pages
         if self._recents.are_kept and file is not None and pages and file != self._pictured:
             self._pictured = file
-            self._ahead.ask(file, partial(first_line_png, pages[0]), partial(self._keep, file))
+            self._ahead.ask(file, lambda tick: first_line_png(pages[0]), partial(self._keep, file))
 
     def _keep(self, file: Path, png: bytes | None) -> None:
         if png is not None:

@@ -230,11 +230,17 @@ class ScoreView(PagesArea):
             return True
         return super().viewportEvent(event)
 
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        """Scroll; what is done ahead waits until that is painted."""
+        self._ahead.stand_back()
+        super().scrollContentsBy(dx, dy)
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the visible pages, and what is selected on them."""
+        seen = self.pages_in(QRectF(event.rect()))
+        self._ahead.stand_back()
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), self.palette().color(look.DESK))
-        seen = self.pages_in(QRectF(event.rect()))
         for number in seen:
             self._paint_page(painter, number, self.page_area(number))
         for number in (seen.stop, seen.start - 1) if seen else ():

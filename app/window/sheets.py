@@ -184,7 +184,7 @@ class Sheets:
         if self._ahead is None or not (self._pictures or self._old_pictures):
             self._keep(number, _drawn(page, size))
             return self._pictures[number]
-        self._ahead.ask((page, size.width()), partial(_drawn, page, size), partial(self._keep, number))
+        self._ahead.ask((page, size.width()), lambda tick: _drawn(page, size), partial(self._keep, number))
         return self._old_pictures.get(number) if known is None else known
 
     def look_ahead(self, number: int, scale: float, ratio: float) -> None:
@@ -200,8 +200,12 @@ class Sheets:
         if self._placing.get(number) == asked:
             return
         self._placing[number] = asked
-        work = partial(overlaid, page, *asked, self._metrics, self._grounds[number])
-        ahead.ask(object(), work, partial(self._take, number, asked))
+        metrics, ground = self._metrics, self._grounds[number]
+        ahead.ask(
+            object(),
+            lambda tick: overlaid(page, *asked, metrics, ground, tick),
+            partial(self._take, number, asked),
+        )
 
     def paint_picture(self, painter: QPainter, number: int, scale: float, ratio: float) -> None:
         """The bare page with its corner at the origin, ``painter`` in logical pixels; white while it is on its way."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
+from analysis.fingering.ticking import Tick, no_tick
 from engraving.ink import InkFinder
 from engraving.metrics import FontMetrics
 from engraving.page import NotePlace, PageMap, Rect
@@ -50,7 +51,9 @@ class Board:
         for box in boxes:
             self._take(box, near)
 
-    def set_digits(self, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> tuple[Placed, ...]:
+    def set_digits(
+        self, wanted: Sequence[Wanted], levels: Mapping[str, float], tick: Tick = no_tick
+    ) -> tuple[Placed, ...]:
         """A place for every digit whose note lies on the page; see :func:`engraving.placing.place`."""
         placed: list[Placed] = []
         by_system: dict[int, list[Wanted]] = defaultdict(list)
@@ -58,6 +61,7 @@ class Board:
             if one.note_id in self.page.notes:
                 by_system[self.page.notes[one.note_id].system].append(one)
         for system in range(len(self._bare)):
+            tick(system / len(self._bare))
             placed.extend(self._set_system(system, by_system[system], levels))
         return tuple(placed)
 

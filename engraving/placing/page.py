@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from analysis.fingering.ticking import Tick, no_tick
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import FontMetrics
 from engraving.page import PageMap
@@ -55,16 +56,17 @@ def mark_page(
     marks: Iterable[TeacherMark],
     metrics: FontMetrics,
     ground: Ground | None = None,
+    tick: Tick = no_tick,
 ) -> tuple[Overlay, ...]:
     """Digits and ``marks``, all painted, placed together: digits keep clear of what was moved by hand.
 
     The digit at which a line for a held finger begins stands at its height. With the ``ground`` of the page only the
-    systems where something has changed are set anew.
+    systems where something has changed are set anew. ``tick`` is called before each system.
     """
     board = Board(page, metrics, ground)
     painted, levels = tuple(marks), dict[str, float]()
     first = [*_by_hand(board, painted), *_lines(board, painted, levels)]
-    digits = board.set_digits(wanted, levels)
+    digits = board.set_digits(wanted, levels, tick)
     return (*digits, *first, *_others(board, painted, digits))
 
 

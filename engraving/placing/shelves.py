@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
+import numpy as np
+
+from engraving.outlines import Floats
 from engraving.page import PageMap
 
 CLEARANCE = 0.3  # around everything that is placed, in staff spaces
@@ -35,6 +39,18 @@ class Shelf:
         """Take the room of a box."""
         for cell in range(int(box[0] // _CELL), int(box[2] // _CELL) + 1):
             self.cells[cell].append(box)
+
+    def add_ink(self, ink: Floats) -> None:
+        """Take the room of boxes [n, 4]."""
+        first, last = (np.floor(ink[:, edge] / _CELL).astype(int) for edge in (0, 2))
+        order = np.argsort(first, kind="stable")
+        narrow = order[first[order] == last[order]]
+        cells, starts = np.unique(first[narrow], return_index=True)
+        boxes: list[Box] = [(x0, y0, x1, y1) for x0, y0, x1, y1 in ink[narrow].tolist()]
+        for cell, (start, stop) in zip(cells.tolist(), pairwise([*starts.tolist(), len(boxes)]), strict=True):
+            self.cells[cell].extend(boxes[start:stop])
+        for x0, y0, x1, y1 in ink[first != last].tolist():
+            self.add((x0, y0, x1, y1))
 
     def copied(self) -> Shelf:
         """The same shelf, to be filled by itself."""
@@ -95,16 +111,14 @@ def shelf_of(page: PageMap, number: int) -> Shelf:
     for staff_top, staff_bottom in {(n.staff_top, n.staff_bottom) for n in page.notes.values() if n.system == number}:
         seen &= (ink[:, 1] < staff_top) | (ink[:, 3] > staff_bottom)
         shelf.add((own.x0, staff_top, own.x1, staff_bottom))
-    for x0, y0, x1, y1 in ink[seen].tolist():
-        shelf.add((x0, y0, x1, y1))
+    shelf.add_ink(ink[seen])
     return shelf
 
 
 def whole_shelf(page: PageMap, taken: Iterable[Box]) -> Shelf:
     """The whole page with all its ink and what else is taken: for what has no room beside its own system."""
     whole = Shelf(page.staff_space, 0.0, page.height)
-    for x0, y0, x1, y1 in page.ink.tolist():
-        whole.add((x0, y0, x1, y1))
+    whole.add_ink(page.ink)
     for box in taken:
         whole.add(box)
     return whole

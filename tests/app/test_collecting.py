@@ -22,6 +22,7 @@ def test_what_an_edit_brings_is_searched_once_in_a_quiet_moment(qtbot, window, m
     opened(qtbot, window, mini)
     wait_until(lambda: gc.get_freeze_count() > 0)
     before = gc.get_stats()[2]["collections"]
+    settled(qtbot, window)
     window.desk.tasks.run("Counting", lambda tick: 1, lambda found: None, lambda error: None)
     settled(qtbot, window)
     wait_until(lambda: gc.get_stats()[2]["collections"] > before)
@@ -31,3 +32,9 @@ def test_nothing_is_left_out_once_the_window_is_closed(qtbot, window, mini):
     opened(qtbot, window, mini)
     window.close()
     assert gc.get_freeze_count() == 0
+
+
+def test_python_searches_everything_by_itself_only_while_there_is_no_window(qtbot, window):
+    assert gc.get_threshold()[2] > 100_000
+    window.close()
+    assert gc.get_threshold()[2] < 100

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import threading
+import time
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPainter
@@ -74,10 +77,43 @@ def test_what_is_given_up_does_not_come(qtbot, qapp, pages, ahead):
 def test_the_same_is_asked_for_once(qtbot, ahead):
     done = []
     for _ in range(5):
-        ahead.ask("page", lambda: 1, done.append)
+        ahead.ask("page", lambda tick: 1, done.append)
     qtbot.waitUntil(lambda: bool(done))
     qtbot.wait(50)
     assert done == [1]
+
+
+def test_what_is_under_way_stands_back_until_the_window_has_done_what_it_has_to(qtbot, ahead):
+    told = []
+
+    def work(tick):
+        told.append("begun")
+        for share in (0.1, 0.2):
+            tick(share)
+            told.append(share)
+        return "done"
+
+    ahead.stand_back()
+    ahead.ask("page", work, told.append)
+    time.sleep(0.2)  # nothing of the event loop is done meanwhile
+    assert told == ["begun"]
+    qtbot.waitUntil(lambda: "done" in told, timeout=5_000)
+    assert told == ["begun", 0.1, 0.2, "done"]
+
+
+def test_what_is_under_way_gives_up_at_its_next_tick(qtbot, ahead):
+    begun, told = threading.Event(), []
+
+    def work(tick):
+        begun.set()
+        while True:
+            tick(0.5)
+
+    ahead.ask("page", work, told.append)
+    assert begun.wait(5)
+    ahead.shut_down()
+    ahead.ask("other", lambda tick: 1, told.append)
+    qtbot.waitUntil(lambda: told == [1], timeout=5_000)
 
 
 def test_a_part_that_was_seen_is_shown_again_without_work(qtbot, window, tmp_path):
