@@ -112,10 +112,6 @@ class Command:
 _SCORE, _EDIT, _MARKS, _PASSAGE = later("Score"), later("Edit"), later("Marks"), later("Passage")
 _WATCH_LIST, _LISTEN, _VIEW, _HELP = later("Watch-list"), later("Listen"), later("View"), later("Help")
 
-# The menus.
-_SCORE, _EDIT, _MARKS, _PASSAGE = later("Score"), later("Edit"), later("Marks"), later("Passage")
-_WATCH_LIST, _LISTEN, _VIEW = later("Watch-list"), later("Listen"), later("View")
-
 # The keys of the marks that teachers write most.
 _MARK_KEYS = {
     "down-bow": "Shift+D",
@@ -165,10 +161,16 @@ def _place(kind: MarkKind) -> Command:
 COMMANDS = (
     Command("open", _SCORE, later("Open…"), "Ctrl+O", _always, lambda window: window.ask_open()),
     Command("unsaved", _SCORE, later("Unsaved work…"), "", _left_behind, lambda window: window.offer_unsaved()),
-    Command("save", _SCORE, later("Save"), "Ctrl+S", _score, lambda window: window.paperwork.save()),
+    Command("save", _SCORE, later("Save"), "Ctrl+S", _score, lambda window: window.paperwork.save(), apart=True),
     Command("save_as", _SCORE, later("Save as…"), "Ctrl+Shift+S", _score, lambda window: window.paperwork.save_as()),
     Command(
-        "printing", _SCORE, later("Paper and copies…"), "Ctrl+Shift+C", _score, lambda w: w.paperwork.choose_printing()
+        "printing",
+        _SCORE,
+        later("Paper and copies…"),
+        "Ctrl+Shift+C",
+        _score,
+        lambda w: w.paperwork.choose_printing(),
+        apart=True,
     ),
     Command(
         "see_part", _SCORE, later("Look at the part on paper…"), "Ctrl+L", _score, lambda w: w.previews.look_at_part()
@@ -199,14 +201,21 @@ COMMANDS = (
         "Ctrl+Shift+L",
         _plan,
         lambda w: w.previews.look_at_practice_sheet(),
+        apart=True,
     ),
     Command(
         "sheet", _SCORE, later("Practice sheet to PDF…"), "Ctrl+Shift+P", _plan, lambda w: w.paperwork.practice_sheet()
     ),
     Command(
-        "export", _SCORE, later("Write marked MusicXML…"), "Ctrl+E", _plan, lambda window: window.paperwork.export()
+        "export",
+        _SCORE,
+        later("Write marked MusicXML…"),
+        "Ctrl+E",
+        _plan,
+        lambda window: window.paperwork.export(),
+        apart=True,
     ),
-    Command("quit", _SCORE, later("Quit"), "Ctrl+Q", _always, lambda window: window.close()),
+    Command("quit", _SCORE, later("Quit"), "Ctrl+Q", _always, lambda window: window.close(), apart=True),
     Command(
         "undo", _EDIT, later("Undo"), "Ctrl+Z", lambda w: w.desk.history.canUndo(), lambda w: w.desk.history.undo()
     ),

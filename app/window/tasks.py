@@ -33,6 +33,10 @@ class StoppedError(Exception):
     """Raised inside a task by its tick when the user has stopped it."""
 
 
+class _OverdueError(BrokenProcessPool):
+    """What was waited for in the other process took too long."""
+
+
 # What is no bug: it is about what was asked, or about the disk.
 _FAULTS = (AppError, AnalysisError, EngravingError, OSError)
 
@@ -45,13 +49,16 @@ class Task:
     done: Callable[[Any], None]
     failed: Callable[[Exception], None]
     stopped: bool = field(default=False)
+    is_apart: bool = field(default=False)
+    is_overdue: bool = field(default=False)
 
 
 class TaskRunner(QObject):
     """Runs tasks one after another and calls back on the GUI thread.
 
     ``busy`` tells the label of the oldest task under way, empty when there is none; ``progressed`` how much of it is
-    done, 0 to 1. A bug in a task reaches ``sys.excepthook`` besides.
+    done, 0 to 1. A bug in a task reaches ``sys.excepthook`` besides. What runs in the other process is broken off after
+    ``seconds``.
     """
 
     busy = Signal(str)
@@ -59,8 +66,11 @@ class TaskRunner(QObject):
     _settled = Signal(object, object)
     _ticked = Signal(object, float)
 
-    def __init__(self, parent: QObject | None = None) -> None:
+    def __init__(self, parent: QObject | None = None, seconds: float = LIMITS.engrave_seconds) -> None:
         super().__init__(parent)
+        self._seconds = seconds
+        self._overdue = QTimer(self, singleShot=True, interval=round(seconds * 1000))
+        self._overdue.timeout.connect(self._break_off)
         self._threads = ThreadPoolExecutor(max_workers=1, thread_name_prefix="task")
         self._processes: ProcessPoolExecutor | None = None
         self._running: list[Task] = []
@@ -111,7 +121,7 @@ class TaskRunner(QObject):
         failed: Callable[[Exception], None],
     ) -> Task:
         """Run a module-level function in the other process; arguments and result are copied over."""
-        task = Task(label, done, failed, stopped=self._ended)
+        task = Task(label, done, failed, stopped=self._ended, is_apart=True)
         if self._ended:
             return task
         self._take(task)
@@ -120,7 +130,11 @@ class TaskRunner(QObject):
 
     def apart(self, work: Callable[..., _V], *arguments: Any) -> _V:
         """Run a module-level function in the other process and wait for it: for work that is on a thread already."""
-        return self._process_pool().submit(work, *arguments).result()
+        try:
+            return self._process_pool().submit(work, *arguments).result(self._seconds)
+        except TimeoutError:
+            self._kill_workers()
+            raise _OverdueError from None
 
     def warm_up(self, work: Callable[[], None]) -> None:
         """Start the other process before it is needed."""
@@ -131,6 +145,7 @@ class TaskRunner(QObject):
         if task in self._running:
             task.stopped = True
             self._running.remove(task)
+            self._watch_time()
             self.busy.emit(self._running[0].label if self._running else "")
 
     def stop_all(self) -> None:
@@ -138,6 +153,7 @@ class TaskRunner(QObject):
         for task in self._running:
             task.stopped = True
         self._running.clear()
+        self._overdue.stop()
         self._drop_processes()
         self.busy.emit("")
 
@@ -157,14 +173,34 @@ class TaskRunner(QObject):
 
     def _drop_processes(self) -> None:
         if self._processes is not None:
-            # What engraves a damaged score may never end by itself, and would keep the program from ending.
-            for worker in list((self._processes._processes or {}).values()):
-                worker.kill()
+            self._kill_workers()
             self._processes.shutdown(wait=True, cancel_futures=True)
             self._processes = None
 
+    def _kill_workers(self) -> None:
+        """End the other process: what engraves a damaged score may never end by itself."""
+        if self._processes is not None:
+            for worker in list((self._processes._processes or {}).values()):
+                worker.kill()
+
+    def _break_off(self) -> None:
+        """The oldest task in the other process has taken too long."""
+        task = next((task for task in self._running if task.is_apart), None)
+        if task is not None:
+            task.is_overdue = True
+            self._kill_workers()
+
+    def _watch_time(self) -> None:
+        """Give the oldest task in the other process its time from now on."""
+        if any(task.is_apart for task in self._running):
+            self._overdue.start()
+        else:
+            self._overdue.stop()
+
     def _take(self, task: Task) -> None:
         self._running.append(task)
+        if task.is_apart and not self._overdue.isActive():
+            self._watch_time()
         self.busy.emit(self._running[0].label)
 
     def _watch(self, task: Task, future: Future[Any]) -> None:
@@ -178,6 +214,8 @@ class TaskRunner(QObject):
         if task.stopped:
             return
         self._running.remove(task)
+        if task.is_apart:
+            self._watch_time()
         self.busy.emit(self._running[0].label if self._running else "")
         try:
             error = future.exception()
@@ -187,9 +225,16 @@ class TaskRunner(QObject):
             task.done(future.result())
         elif isinstance(error, BrokenProcessPool):
             self._drop_processes()
-            task.failed(AppError(_("{task}: the engraver broke down; the work itself is safe").format(task=task.label)))
+            is_overdue = task.is_overdue or isinstance(error, _OverdueError)
+            broken = _("{task}: the engraver broke down; the work itself is safe").format(task=task.label)
+            task.failed(AppError(_too_long(task.label, self._seconds) if is_overdue else broken))
         elif isinstance(error, _FAULTS):
             task.failed(error)
         elif isinstance(error, Exception):
             task.failed(AppError(_("{task} broke off; the work itself is safe").format(task=task.label)))
             sys.excepthook(type(error), error, error.__traceback__)  # a bug, and shown as one
+
+
+def _too_long(label: str, seconds: float) -> str:
+    words = _("{task} has not come to an end in {minutes:g} minutes and was broken off; the work itself is safe")
+    return words.format(task=label, minutes=seconds / 60)

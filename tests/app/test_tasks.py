@@ -111,6 +111,45 @@ def test_what_hangs_in_the_other_process_ends_with_the_window(qtbot, tasks):
     assert set(multiprocessing.active_children()) <= before
 
 
+@pytest.fixture
+def hasty(qtbot):
+    runner = TaskRunner(seconds=1.5)
+    runner.run_apart("Beginning", os.getpid, (), lambda _: None, fail)  # the process is there
+    qtbot.waitUntil(lambda: not runner.is_busy, timeout=30_000)
+    yield runner
+    runner.shut_down()
+
+
+TOO_LONG = "has not come to an end in 0.025 minutes and was broken off; the work itself is safe"
+
+
+def test_what_takes_too_long_in_the_other_process_is_broken_off_and_the_next_task_runs(qtbot, hasty):
+    errors, results = [], []
+    hasty.run_apart("Engraving tune.mxl", time.sleep, (600,), results.append, errors.append)
+    qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
+    assert str(errors[0]) == f"Engraving tune.mxl {TOO_LONG}"
+    hasty.run_apart("Work", os.getpid, (), results.append, fail)
+    qtbot.waitUntil(lambda: bool(results), timeout=30_000)
+    assert not hasty.is_busy
+
+
+def test_so_is_what_a_thread_waits_for(qtbot, hasty):
+    errors, results = [], []
+    hasty.run("Printing tune.pdf", lambda tick: hasty.apart(time.sleep, 600), results.append, errors.append)
+    qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
+    assert str(errors[0]) == f"Printing tune.pdf {TOO_LONG}"
+    hasty.run_apart("Work", os.getpid, (), results.append, fail)
+    qtbot.waitUntil(lambda: bool(results), timeout=30_000)
+
+
+def test_every_task_has_its_time_from_when_it_is_its_turn(qtbot, hasty):
+    done = []
+    for number in range(4):
+        hasty.run_apart(f"Work {number}", time.sleep, (0.9,), lambda _, number=number: done.append(number), fail)
+    qtbot.waitUntil(lambda: len(done) == 4, timeout=30_000)
+    assert done == [0, 1, 2, 3]
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux keeps to a limit of address space")
 def test_the_other_process_cannot_fill_the_memory(qtbot, tasks):
     errors = []
