@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.help.keys_sheet import keys_pdf
-from app.help.manual import MANUAL, SHORTCUTS
+from app.help.manual import MANUAL, SHORTCUTS, shown_anchor
 from app.window import dialogs
 from app.window.compare_window import CompareWindow
 from app.window.fingerboard_panel import FingerboardPanel
@@ -47,7 +47,7 @@ SECTIONS: tuple[tuple[type[QWidget], str], ...] = (
     (PreviewWindow, "paper"),
     (ListenBar, "listening"),
 )
-"""Which section of the manual is about which part of the window."""
+"""Which section of the manual is about which part of the window, as its heading is called in English."""
 _SIZE, _CONTENTS = (1010, 720), 230  # pixels
 _PLACE = Qt.ItemDataRole.UserRole
 
@@ -67,7 +67,7 @@ def section_of(widget: QWidget | None) -> str:
     while widget is not None:
         for kind, section in SECTIONS:
             if isinstance(widget, kind):
-                return section
+                return shown_anchor(section)
         widget = widget.parentWidget()
     return ""
 
