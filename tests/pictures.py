@@ -25,8 +25,8 @@ from app.help.manual import ROOM
 from app.job.example import example_score
 from app.job.rules_draft import Draft
 from app.window import dialogs
-from app.window.look import dress
 from app.window.main_window import MainWindow
+from app.window.style.look import dress
 from tests.waiting import wait
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

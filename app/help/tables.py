@@ -143,7 +143,7 @@ def _values_words(name: str) -> str:
         CHECKS[name](name, object())
     except HouseRuleError as error:
         refused = str(error).rpartition(";")[2].strip()
-        return refused.removeprefix("it must be ")
+        return refused.removeprefix(_("it must be")).strip()
     raise ValueError(f"the check of '{name}' takes anything")
 
 

@@ -138,7 +138,7 @@ _MARK_KEYS = {
 
 def _help() -> ModuleType:
     """The manual's window, which reads this table itself: loaded when it is asked for."""
-    from app.window import help_window
+    from app.window.help import help_window
 
     return help_window
 

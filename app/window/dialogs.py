@@ -20,9 +20,9 @@ from PySide6.QtWidgets import (
 )
 
 from app.job.printing import Copies, Printing
-from app.window.colouring import Colouring
-from app.window.colours_dialog import ColoursDialog
-from app.window.printing_dialog import PrintingDialog
+from app.window.paper.printing_dialog import PrintingDialog
+from app.window.style.colouring import Colouring
+from app.window.style.colours_dialog import ColoursDialog
 from language import _, later
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")

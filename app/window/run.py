@@ -10,10 +10,10 @@ from PySide6.QtCore import QLocale, QObject, QTimer
 from PySide6.QtWidgets import QApplication
 
 from app.job.recent import RecentFiles
-from app.window.colouring import Colouring, own_settings
-from app.window.front import Front
-from app.window.recents import recent_files
-from app.window.tongue import follow_desktop, install_qt_language, spoken
+from app.window.start.front import Front
+from app.window.start.recents import recent_files
+from app.window.style.colouring import Colouring, own_settings
+from app.window.style.tongue import follow_desktop, install_qt_language, spoken
 
 # What is loaded at once, one after the other; each is the last of what it needs itself.
 _PIECES = (
@@ -25,10 +25,10 @@ _PIECES = (
     "engraving.engraver",
     "analysis.watch.watchlist",
     "app.job.opening",
-    "app.window.desk",
-    "app.window.score_view",
-    "app.window.compare_window",
-    "app.window.furnish",
+    "app.window.editing.desk",
+    "app.window.music.score_view",
+    "app.window.comparing.compare_window",
+    "app.window.start.furnish",
 )
 # Where a window is shown that nobody sees, it is never painted.
 _UNSEEN_MS = 300
@@ -81,7 +81,7 @@ class _Starting(QObject):
             self._put_in_place()
 
     def _put_in_place(self) -> None:
-        from app.window.furnish import furnished
+        from app.window.start.furnish import furnished
 
         window = furnished(self._application, self._colouring, self._recent)
         window.setGeometry(self._front.geometry())

@@ -13,10 +13,10 @@ from pathlib import Path
 from types import MappingProxyType
 
 from app.job.opening import Opened, open_any
-from app.window.desk import Desk
-from app.window.safety import Safety
-from app.window.steps import State
-from app.window.tasks import TaskRunner
+from app.window.background.tasks import TaskRunner
+from app.window.editing.desk import Desk
+from app.window.editing.steps import State
+from app.window.safe.safety import Safety
 
 REWRITE_AFTER = 25
 

@@ -12,7 +12,7 @@ from app.job.comparing import difference_words, differing, other_strings, weigh
 from app.job.hand_path import furthest_mm, hand_path
 from app.job.tempo_scan import at_tempo
 from app.job.work import PartWork
-from app.window.path_plot import PathPlot
+from app.window.comparing.path_plot import PathPlot
 from tests.analysis.lines import line, plan
 from tests.app.conftest import opened, settled
 from tests.engraving.pages import grey

@@ -24,13 +24,15 @@ from analysis.instruments import VIOLIN
 from app.job.note_words import placement_words
 from app.job.printing import Copies, Printing
 from app.job.recent import RecentFiles
-from app.window import help_window, look, telling
-from app.window.colours_dialog import ColoursDialog
 from app.window.commands import COMMANDS
+from app.window.help import help_window
 from app.window.main_window import MainWindow
-from app.window.mark_palette import MarkButton
-from app.window.printing_dialog import PrintingDialog
-from app.window.shades import LIGHT
+from app.window.music import telling
+from app.window.panels.mark_palette import MarkButton
+from app.window.paper.printing_dialog import PrintingDialog
+from app.window.style import look
+from app.window.style.colours_dialog import ColoursDialog
+from app.window.style.shades import LIGHT
 from tests.app.conftest import LINE
 from tests.scores import score
 from tests.waiting import wait, wait_until

@@ -12,8 +12,8 @@ import pytest
 
 from app.job.example import example_score
 from app.job.recent import RecentFiles
-from app.window.front import Front
-from app.window.start_page import StartPage
+from app.window.start.front import Front
+from app.window.start.start_page import StartPage
 
 ROOT = Path(__file__).parents[2]
 
@@ -96,7 +96,7 @@ def test_the_front_stands_before_the_rooms_are_loaded():
         "PySide6.QtSvg",
         "analysis.music",
         "engraving.document",
-        "app.window.desk",
+        "app.window.editing.desk",
         "app.job.work",
     )
     code = f"import sys; import app.main, app.window.run; print(*[name for name in {rooms!r} if name in sys.modules])"
@@ -109,8 +109,8 @@ import sys
 from pathlib import Path
 from PySide6.QtCore import QTimer
 from app.window import run
-from app.window.front import Front
-from app.window.start_page import StartPage
+from app.window.start.front import Front
+from app.window.start.start_page import StartPage
 
 class Watched(Front):
     def __init__(self, *given):

@@ -17,10 +17,11 @@ from pytestqt.qtbot import QtBot
 from analysis.sounding.tones import Head
 from app.sound.notes import RATE
 from app.sound.speaker import NO_DEVICE, DeviceSpeaker, NoDeviceError
-from app.window import dialogs, look
-from app.window.listen_bar import ListenBar
+from app.window import dialogs
+from app.window.listening.listen_bar import ListenBar
+from app.window.listening.player import sounding_at
 from app.window.main_window import MainWindow
-from app.window.player import sounding_at
+from app.window.style import look
 from tests.app.conftest import opened, settled
 from tests.scores import full_score, part, score
 

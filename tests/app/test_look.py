@@ -11,13 +11,13 @@ from PySide6.QtCore import QEvent, QSettings, QSize, Qt
 from PySide6.QtGui import QColor, QIcon, QImage, QPainter, QPalette
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QWidget
 
-from app.window import look
-from app.window.colouring import Colouring, Colours, Paper, WindowColours, desktop_shades
-from app.window.colours_dialog import ColoursDialog
-from app.window.labels import quiet_label
-from app.window.mark_icons import Inks, MarkPictures
-from app.window.outlined import OutlinedStyle
-from app.window.shades import DARK, HIGH_CONTRAST, LIGHT, ROLES, palette_of
+from app.window.panels.mark_icons import Inks, MarkPictures
+from app.window.style import look
+from app.window.style.colouring import Colouring, Colours, Paper, WindowColours, desktop_shades
+from app.window.style.colours_dialog import ColoursDialog
+from app.window.style.outlined import OutlinedStyle
+from app.window.style.shades import DARK, HIGH_CONTRAST, LIGHT, ROLES, palette_of
+from app.window.widgets.labels import quiet_label
 from engraving.styles import COMPUTED, OWN, PAPER
 
 EVERY = {"light": LIGHT, "dark": DARK, "high contrast": HIGH_CONTRAST}

@@ -21,9 +21,10 @@ from app.cli.opening import COMMANDS as CLI_COMMANDS
 from app.help.__main__ import write_manual
 from app.help.keys_sheet import keys_pdf
 from app.help.manual import MANUAL, ROOM, SHORTCUTS, anchor_of, build_manual, build_shortcuts, portable
-from app.window import dialogs, help_window
+from app.window import dialogs
 from app.window.commands import COMMANDS
-from app.window.help_window import SECTIONS, HelpWindow
+from app.window.help import help_window
+from app.window.help.help_window import SECTIONS, HelpWindow
 from app.window.keys import FINGERBOARD, KEYS, MUSIC, PAPER, keys_of, pressed
 from tests.app.conftest import trigger
 

@@ -7,9 +7,10 @@ from lxml import etree
 from PySide6.QtCore import QPointF, QSize, Qt
 from PySide6.QtGui import QIcon, QImage
 
-from app.window import dialogs, look
-from app.window.mark_icons import COURTESY, HEAD, SIZES, Inks, MarkPictures
-from app.window.mark_palette import GROUPS
+from app.window import dialogs
+from app.window.panels.mark_icons import COURTESY, HEAD, SIZES, Inks, MarkPictures
+from app.window.panels.mark_palette import GROUPS
+from app.window.style import look
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import MUSIC_FAMILY, data_folder
 from tests.app.conftest import opened, settled

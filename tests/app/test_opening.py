@@ -12,8 +12,8 @@ from app.errors import AppError
 from app.job import project_zip
 from app.job.opening import open_any
 from app.main import main
-from app.window.desk import Desk
-from app.window.tasks import TaskRunner
+from app.window.background.tasks import TaskRunner
+from app.window.editing.desk import Desk
 from tests.engraving.hostile import HOSTILE, TUNE
 from tests.engraving.strange import STRANGE
 

@@ -12,7 +12,7 @@ from analysis.fingering.locks import Lock
 from app.job.digits import digits_of
 from app.job.opening import open_any
 from app.job.paper import overlaid
-from app.window.overlay_picture import OverlayPicture, sorted_out
+from app.window.music.overlay_picture import OverlayPicture, sorted_out
 from engraving.bowsigns import wanted_signs
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
@@ -92,7 +92,7 @@ def painted(monkeypatch):
         every.append(list(there))
         return sorted_out(every[-1], own)
 
-    monkeypatch.setattr("app.window.overlay_picture.sorted_out", sort)
+    monkeypatch.setattr("app.window.music.overlay_picture.sorted_out", sort)
     return every
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QApplication
 
-from app.window.pages_area import PagesArea
+from app.window.music.pages_area import PagesArea
 
 
 class Counting(PagesArea):

@@ -12,7 +12,8 @@ from analysis.fingering.locks import Lock
 from analysis.watch.finding import Finding
 from app.job.opening import open_any
 from app.job.passages import Passage
-from app.window import dialogs, watch
+from app.window import dialogs
+from app.window.editing import watch
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from tests.app.conftest import ids, opened, settled, trigger
 from tests.scores import full_score, part, score

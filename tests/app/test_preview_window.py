@@ -20,7 +20,7 @@ from app.job.practice_sheet import practice_sheet, practice_sheet_pages
 from app.job.printing import PAPERS, Copies, Printing
 from app.window import dialogs
 from app.window.main_window import MainWindow
-from app.window.preview_window import Preview, PreviewWindow
+from app.window.paper.preview_window import Preview, PreviewWindow
 from engraving.layout import A4, LETTER
 from engraving.paper import PaintedPage
 from tests.app.conftest import opened, settled

@@ -21,8 +21,8 @@ from PySide6.QtWidgets import (
 from app.job.opening import open_any
 from app.job.printing import PAPERS, Copies, Printing
 from app.window import dialogs
-from app.window.copies_table import names_of, names_text
-from app.window.printing_dialog import PrintingDialog
+from app.window.paper.copies_table import names_of, names_text
+from app.window.paper.printing_dialog import PrintingDialog
 from engraving.layout import MARGIN_MM, STAFF_MM
 from tests.app.conftest import opened
 

@@ -17,10 +17,11 @@ from PySide6.QtWidgets import QApplication, QMessageBox, QPushButton
 
 from app.job.journal_lines import replay
 from app.job.recovery import RecoveryFolder
-from app.window import dialogs, rescue, safety
-from app.window.bugs import Bugs
+from app.window import dialogs
 from app.window.dialogs import Rescue
 from app.window.main_window import MainWindow
+from app.window.safe import rescue, safety
+from app.window.safe.bugs import Bugs
 from tests.app.conftest import LINE, settled, trigger
 from tests.scores import full_score, part
 
@@ -559,8 +560,8 @@ class Watched(MainWindow):
         QTimer.singleShot(300, self.close)
         raise RuntimeError("a bug")
 
-import app.window.furnish
-app.window.furnish.MainWindow = Watched
+import app.window.start.furnish
+app.window.start.furnish.MainWindow = Watched
 print("ended", run_window(Path(sys.argv[1])))
 """
 

@@ -24,10 +24,10 @@ from app.job.rule_words import table_words
 from app.job.rules_draft import TABLE_KINDS, TABLE_RULES, Draft, TableDraft
 from app.job.rules_file import rules_text
 from app.window import dialogs
-from app.window.desk import Desk
-from app.window.rules_page import GROUPS, RulesPage
-from app.window.ruling import Ruling
-from app.window.tasks import TaskRunner
+from app.window.background.tasks import TaskRunner
+from app.window.editing.desk import Desk
+from app.window.editing.ruling import Ruling
+from app.window.rules.rules_page import GROUPS, RulesPage
 from tests import strategies
 from tests.app.conftest import opened, settled
 

@@ -17,10 +17,10 @@ from PySide6.QtWidgets import QApplication
 from app.job.example import example_score
 from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFiles
 from app.window import dialogs
-from app.window.dropped import file_dropped
-from app.window.first_line import first_line_png
 from app.window.main_window import MainWindow
-from app.window.start_page import moment_words
+from app.window.start.dropped import file_dropped
+from app.window.start.first_line import first_line_png
+from app.window.start.start_page import moment_words
 from tests.app.conftest import opened, settled
 from tests.scores import score
 
@@ -256,6 +256,6 @@ def test_folders_and_pages_of_the_web_are_told_from_files(tmp_path):
 
 def test_the_window_stands_before_what_only_files_need_is_loaded():
     heavy = ("music21", "verovio", "pypdf", "miniaudio", "mido", "fontTools", "tomlkit")
-    code = f"import sys; import app.window.furnish; print(*[name for name in {heavy!r} if name in sys.modules])"
+    code = f"import sys; import app.window.start.furnish; print(*[name for name in {heavy!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.split() == []

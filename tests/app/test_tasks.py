@@ -11,7 +11,7 @@ import time
 import pytest
 
 from app.errors import AppError
-from app.window.tasks import TaskRunner
+from app.window.background.tasks import TaskRunner
 from engraving.limits import LIMITS
 
 

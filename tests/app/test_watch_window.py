@@ -13,7 +13,8 @@ from analysis.watch.finding import Finding
 from app.job.opening import open_any
 from app.job.printing import Printing
 from app.job.watching import OWN, Standing
-from app.window import dialogs, watch
+from app.window import dialogs
+from app.window.editing import watch
 from tests.app.conftest import ids, opened, settled, trigger
 from tests.scores import full_score, part, score
 

@@ -20,7 +20,7 @@ from app.job.opening import open_any
 from app.job.printing import Printing
 from app.window import dialogs
 from app.window.commands import COMMANDS
-from app.window.steps import PartState
+from app.window.editing.steps import PartState
 from tests.app.conftest import opened, settled
 from tests.scores import score
 

@@ -30,11 +30,12 @@ from PySide6.QtWidgets import (
 )
 
 import language
-from app.window import dialogs, tongue
+from app.window import dialogs
 from app.window.commands import COMMANDS
-from app.window.printing_dialog import PrintingDialog
-from app.window.start_page import moment_words
-from app.window.tongue import date_words, follow_desktop, install_qt_language, spoken
+from app.window.paper.printing_dialog import PrintingDialog
+from app.window.start.start_page import moment_words
+from app.window.style import tongue
+from app.window.style.tongue import date_words, follow_desktop, install_qt_language, spoken
 from tests.app.conftest import opened, settled
 from tests.language.brackets import Bracketed
 

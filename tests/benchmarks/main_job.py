@@ -24,9 +24,9 @@ from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
 from app.job.opening import open_any
-from app.window.look import dress
 from app.window.main_window import MainWindow
-from app.window.sheets import Sheets
+from app.window.music.sheets import Sheets
+from app.window.style.look import dress
 from engraving.engraver import engrave, warm_up
 from engraving.extract import part_for_engraving
 from engraving.layout import A4

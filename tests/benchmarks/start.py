@@ -36,7 +36,7 @@ _FRONT = """
 import time
 from app import main
 from app.window import run
-from app.window.front import Front
+from app.window.start.front import Front
 
 class Timed(Front):
     def __init__(self, *given):

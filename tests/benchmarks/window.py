@@ -19,8 +19,8 @@ import music21
 import verovio
 from PySide6.QtWidgets import QApplication
 
-from app.window.look import dress
 from app.window.main_window import MainWindow
+from app.window.style.look import dress
 from engraving.engraver import warm_up
 from engraving.extract import score_for_engraving
 from engraving.layout import FULL_SCORE

@@ -13,8 +13,8 @@ os.environ["LANGUAGE"] = "en"
 
 from PySide6.QtWidgets import QApplication
 
-from app.window.look import dress
 from app.window.main_window import MainWindow
+from app.window.style.look import dress
 from tests.conftest import EXAMPLE
 from tests.longrun.run import LongRun
 

@@ -9,8 +9,8 @@ from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QApplication
 
 from app import main as program
-from app.window import furnish
 from app.window.main_window import MainWindow
+from app.window.start import furnish
 
 _OPENED = ("manual", "see_part")
 

@@ -1,0 +1,84 @@
+"""Work done ahead on a thread of its own, so that scrolling never waits: pictures of pages, places of digits."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Hashable
+from contextlib import suppress
+from typing import Any, TypeVar
+
+from PySide6.QtCore import QObject, Qt, QThreadPool, QTimer, Signal
+
+from analysis.fingering.ticking import Tick
+
+_V = TypeVar("_V")
+# So long at most work stands back at a tick, whatever the window does.
+_PATIENCE_S = 0.1
+
+
+class _OverError(Exception):
+    """Raised in work that is given up."""
+
+
+class Ahead(QObject):
+    """Does one piece of work after another and hands the results over on the thread of the window.
+
+    ``done``: something that was asked for is there. At every tick the work may have to stand back: Python runs one
+    thread at a time, and that of the window is in a hurry when it paints.
+    """
+
+    done = Signal()
+    _made = Signal(object, object, object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._pool = QThreadPool(self)
+        self._pool.setMaxThreadCount(1)
+        self._asked: set[Hashable] = set()
+        self._free = threading.Event()
+        self._free.set()
+        # With no time to wait it comes once everything that is pending is done.
+        self._release = QTimer(self, singleShot=True, interval=0)
+        self._release.timeout.connect(self._free.set)
+        self._is_over = False
+        self._made.connect(self._take, Qt.ConnectionType.QueuedConnection)
+
+    def stand_back(self) -> None:
+        """Let the work wait until what the window has to do now is done."""
+        self._free.clear()
+        self._release.start()
+
+    def ask(self, key: Hashable, work: Callable[[Tick], _V], take: Callable[[_V], None]) -> None:
+        """Have ``work`` done, unless that of the same ``key`` is on its way; ``take`` gets its result.
+
+        It is given a tick to call now and then.
+        """
+        if key in self._asked:
+            return
+        self._asked.add(key)
+
+        def run() -> None:
+            with suppress(_OverError):
+                self._made.emit(key, take, work(self._tick))
+
+        self._pool.start(run)
+
+    def shut_down(self) -> None:
+        """Do nothing more of what was asked for, and wait until what is under way has given up."""
+        self._is_over = True
+        self._free.set()
+        self._pool.clear()
+        self._asked.clear()
+        self._pool.waitForDone()
+        self._is_over = False
+
+    def _tick(self, share: float) -> None:
+        self._free.wait(_PATIENCE_S)
+        if self._is_over:
+            raise _OverError
+
+    def _take(self, key: Hashable, take: Callable[[Any], None], made: object) -> None:
+        if key in self._asked:
+            self._asked.discard(key)
+            take(made)
+            self.done.emit()

@@ -1,0 +1,1 @@
+"""The manual and the page of keys in a window."""

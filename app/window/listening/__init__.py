@@ -1,0 +1,1 @@
+"""Hearing the music: the bar under it, and what plays."""

@@ -1,0 +1,1 @@
+"""The music: pages in a scroll, with all that lies over and under them."""

@@ -1,0 +1,1 @@
+"""What stands beside the music: parts, ways to play, watch-list, marks, fingerboard."""

@@ -1,0 +1,1 @@
+"""What is seen and said before something is printed."""

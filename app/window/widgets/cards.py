@@ -1,0 +1,117 @@
+"""Lists of short texts in two lines: what it is and an aside at the right; under them a sentence that wraps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QResizeEvent
+from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
+
+from app.window.style import look
+
+# Under this role a model gives a ``Card`` for each row.
+CARD = Qt.ItemDataRole.UserRole + 1
+_PAD = 8
+_BAR = 3
+_LEAST_LINES = 5
+_HEIGHTS_KEPT = 4000
+_WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
+_Index = QModelIndex | QPersistentModelIndex
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """What is shown of a row; ``strong`` sets its title in bold, ``faint`` all of it in quiet ink.
+
+    ``share``: how long a bar under it is, in parts of its width; ``None`` for no bar.
+    """
+
+    title: str
+    aside: str
+    body: str
+    strong: bool = False
+    faint: bool = False
+    share: float | None = None
+
+
+class CardList(QListView):
+    """A list of cards, each as high as its sentence needs."""
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setItemDelegate(_CardDelegate(self))
+        self.setMouseTracking(True)
+        self.setMinimumHeight(_LEAST_LINES * self.fontMetrics().lineSpacing())
+        self.setResizeMode(QListView.ResizeMode.Adjust)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the cards out again: in another width their sentences wrap otherwise."""
+        super().resizeEvent(event)
+        self.scheduleDelayedItemsLayout()
+
+
+class _CardDelegate(QStyledItemDelegate):
+    """Draws a card."""
+
+    def __init__(self, view: QListView) -> None:
+        super().__init__(view)
+        self._view = view
+        # A list is laid out anew at every change, and most of its cards are as they were.
+        self._heights: dict[tuple[Card, int, str], int] = {}
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: _Index) -> QSize:
+        """High enough for the sentence to wrap, also when there are so many cards that a scroll bar takes its room."""
+        card: Card = index.data(CARD)
+        bar = self._view.verticalScrollBar().sizeHint().width()
+        width = self._view.width() - 2 * self._view.frameWidth() - bar - 2 * _PAD
+        key = card, width, option.font.key()
+        if key not in self._heights:
+            if len(self._heights) >= _HEIGHTS_KEPT:
+                self._heights.clear()
+            body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
+            self._heights[key] = _title_area(card, option.font, width).height() + body.height() + 3 * _PAD
+        return QSize(200, self._heights[key])
+
+    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
+        """The title line, and the sentence below."""
+        card: Card = index.data(CARD)
+        painter.save()
+        selected = bool(option.state & QStyle.StateFlag.State_Selected)
+        if selected:
+            painter.fillRect(option.rect, option.palette.highlight())
+        elif option.state & QStyle.StateFlag.State_MouseOver:
+            painter.fillRect(option.rect, option.palette.window())
+        area = option.rect.adjusted(_PAD, _PAD, -_PAD, -_PAD)
+        painter.setFont(_title_font(card, option.font))
+        chosen_ink = option.palette.highlightedText().color()
+        quiet_ink = chosen_ink if selected else option.palette.color(look.QUIET)
+        painter.setPen(quiet_ink if selected or card.faint else option.palette.text().color())
+        line = _title_area(card, option.font, area.width()).translated(area.topLeft())
+        painter.drawText(line, _WRAP, card.title)
+        painter.drawText(area, Qt.AlignmentFlag.AlignRight, card.aside)
+        painter.setFont(option.font)
+        painter.setPen(quiet_ink)
+        painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, card.body)
+        if card.share is not None:
+            bar = QRect(area.x(), area.bottom() + _PAD - _BAR, round(area.width() * card.share), _BAR)
+            painter.fillRect(bar, chosen_ink if selected else option.palette.color(look.CAUTION))
+        painter.setPen(option.palette.color(look.HAIRLINE))
+        painter.drawLine(option.rect.bottomLeft(), option.rect.bottomRight())
+        painter.restore()
+
+
+def _title_font(card: Card, font: QFont) -> QFont:
+    strong = QFont(font)
+    strong.setBold(card.strong)
+    return strong
+
+
+def _title_area(card: Card, font: QFont, width: int) -> QRect:
+    """The room for the title beside the aside, in as many lines as it needs, in a card of that inner width."""
+    metrics = QFontMetrics(_title_font(card, font))
+    room = width - metrics.horizontalAdvance(card.aside) - _PAD
+    return QRect(0, 0, room, metrics.boundingRect(QRect(0, 0, room, 1000), _WRAP, card.title).height() + 2)
