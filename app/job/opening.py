@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from analysis.music import Part, Score
-from app.job.project import SUFFIX, open_project
+from app.job.project import is_project, open_project
 from app.job.work import PartWork, Work, first_work
 from engraving.document import Document, open_document
 from engraving.reading import read_score
@@ -36,7 +36,7 @@ class Opened:
 
 def open_any(path: Path) -> Opened:
     """Open a score or a project; what is wrong with it is said in one sentence by the error raised."""
-    if path.suffix.casefold() == SUFFIX:
+    if is_project(path):
         saved = open_project(path)
         opened = opened_with(saved.document, saved.work, None if saved.losses else path, saved.losses)
         return replace(opened, file=path)

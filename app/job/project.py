@@ -28,6 +28,7 @@ from language import _
 SUFFIX = ".handframe"
 _SCORE = "score.musicxml"
 _WORK = "work.json"
+_BEFORE_NAME = 30  # bytes of an archive before the name of its first member: PKWARE APPNOTE, 4.3.7
 # Lists and objects around a single lock or mark: those that are not finished are left out.
 _AROUND_ITEMS = 4
 
@@ -49,6 +50,19 @@ def save_project(path: Path, document: Document, work: Work) -> None:
         archive.writestr(_SCORE, document.source)
         archive.writestr(_WORK, _proper(text).encode("utf-8"))
     write_atomically(path, buffer.getvalue())
+
+
+def is_project(path: Path) -> bool:
+    """Whether a file is a project: by its name, or whatever it is called by what it begins with and holds."""
+    if path.suffix.casefold() == SUFFIX:
+        return True
+    try:
+        with path.open("rb") as file:
+            head = file.read(_BEFORE_NAME + len(_SCORE))
+        begins = head[:4] == b"PK\x03\x04" and head[_BEFORE_NAME:] == _SCORE.encode()
+        return begins and _WORK in members(_data(path))
+    except (OSError, AppError):
+        return False  # what is wrong with it is said by whoever reads it
 
 
 def open_project(path: Path) -> Project:

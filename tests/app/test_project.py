@@ -19,7 +19,7 @@ from app.errors import AppError
 from app.job.opening import open_any
 from app.job.passages import Passage
 from app.job.printing import Copies, Printing
-from app.job.project import open_project, save_project
+from app.job.project import is_project, open_project, save_project
 from app.job.watching import Remark, Standing
 from app.job.work import PartWork, Work, first_work
 from engraving.document import read_document
@@ -193,6 +193,31 @@ def test_the_place_of_the_hand_in_a_lock_may_be_written_as_a_whole_number(tmp_pa
     lock = next(iter(open_project(path).work.parts.values())).locks["x"]
     assert lock == Lock(position=3, hand=5.0)
     assert type(lock.hand) is float
+
+
+@pytest.mark.parametrize("name", ["work.mxl", "work.zip", "work"])
+def test_a_project_is_known_by_what_it_holds_whatever_it_is_called(tmp_path, name):
+    document = read_document(MUSIC, "line.musicxml")
+    (part,) = read_score(document).parts
+    work = first_work(read_score(document))
+    locked = work.parts[part.id].with_locks({part.notes[0].id: Lock(finger=3)})
+    path = tmp_path / name
+    save_project(path, document, replace(work, parts=MappingProxyType({part.id: locked})))
+    opened = open_any(path)
+    assert opened.work.parts[part.id].locks == locked.locks
+    assert opened.path == path
+
+
+def test_an_archive_without_work_is_a_score_though_it_begins_like_a_project(tmp_path):
+    path = tmp_path / "line.mxl"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("score.musicxml", MUSIC)
+        archive.writestr(
+            "META-INF/container.xml",
+            '<container><rootfiles><rootfile full-path="score.musicxml"/></rootfiles></container>',
+        )
+    assert not is_project(path)
+    assert open_any(path).path is None
 
 
 def test_what_is_no_project_is_told_in_one_sentence(tmp_path):
