@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from analysis.errors import AnalysisError
 from app.cli.opening import COMMANDS, window_parser
+from app.cli.parser_words import speak
 from app.errors import AppError
 from engraving.errors import EngravingError
 from language import _
@@ -19,6 +20,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the program with the given command line; returns the exit status, 2 for bad input."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     _show_every_sign()
+    speak()
     try:
         status = _run(words)
         if sys.stdout is not None:
