@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import importlib
 import sys
+from importlib import resources
 from pathlib import Path
 
 from PySide6.QtCore import QLocale, QObject, QTimer
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from app.job.recent import RecentFiles
@@ -15,6 +17,7 @@ from app.window.start.recents import recent_files
 from app.window.style.colouring import Colouring, own_settings
 from app.window.style.tongue import follow_desktop, install_qt_language, spoken
 
+ICON = Path(str(resources.files("app.window.style"))) / "handframe.svg"
 # What is loaded at once, one after the other; each is the last of what it needs itself.
 _PIECES = (
     "numpy",
@@ -42,6 +45,8 @@ def run_window(score: Path | None) -> int:
     application = QApplication(sys.argv[:1])
     install_qt_language(application)
     application.setApplicationName("Handframe")
+    application.setDesktopFileName("handframe")
+    application.setWindowIcon(QIcon(str(ICON)))
     colouring = Colouring(own_settings(), application)
     colouring.show(colouring.kept)
     starting = _Starting(application, colouring, recent_files(), score)

@@ -9,9 +9,11 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
+from PySide6.QtGui import QIcon
 
 from app.job.project import SUFFIX
 from app.window.dialogs import SCORE_SUFFIXES
+from app.window.run import ICON
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "packaging" / "linux"
@@ -47,6 +49,18 @@ def items(value):
     """A list of strings, which ends with a semicolon: Desktop Entry Specification 1.5, "Possible value types"."""
     assert value.endswith(";")
     return value[:-1].split(";")
+
+
+def test_the_icon_is_there_and_is_seen_small_too(entry, qapp):
+    """Icon Theme Specification, "Directory Layout": found by its name without the suffix; 16 pixels is the least size
+    that the hicolor theme has."""
+    assert f"{entry['Icon']}.svg" == ICON.name
+    icon = QIcon(str(ICON))
+    for size in (16, 48, 256):
+        image = icon.pixmap(size, size).toImage()
+        seen = {image.pixelColor(x, y).name() for x in range(image.width()) for y in range(image.height())}
+        assert image.width() == size
+        assert len(seen) > 8
 
 
 def test_the_entry_has_the_keys_that_an_application_must_have(entry):
