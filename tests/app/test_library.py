@@ -307,7 +307,9 @@ def test_an_interrupt_leaves_whole_files_only_and_the_next_run_takes_up_the_work
     for number in range(200):
         (scores / f"{number:03}.musicxml").write_bytes(score("Violin", "4/4", f"{LINE} | A4/{number + 1}", key=2))
     words = ["finger", str(scores), "-o", str(out), "--format", "csv", "--jobs", "1"]
-    start = f"import sys\nfrom app.main import main\nsys.exit(main({words!r}))"
+    # What a shell begins in the background is deaf to interrupts, and so is all that it begins.
+    hears = "import signal, sys\nsignal.signal(signal.SIGINT, signal.default_int_handler)"
+    start = f"{hears}\nfrom app.main import main\nsys.exit(main({words!r}))"
     # A group of its own, so that the interrupt reaches the workers too, as from a terminal.
     process = subprocess.Popen(
         [sys.executable, "-c", start], start_new_session=True, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True

@@ -15,6 +15,7 @@ from app.window.editing.desk import Desk
 _QUIET_MS = 2000
 # So many searches of what is young come before one of everything that Python does by itself: as good as none.
 _BY_ITSELF = 1_000_000
+_USUAL = gc.get_threshold()
 
 
 class Collecting(QObject):
@@ -25,8 +26,7 @@ class Collecting(QObject):
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        self._usual = gc.get_threshold()
-        gc.set_threshold(*self._usual[:2], _BY_ITSELF)
+        gc.set_threshold(*_USUAL[:2], _BY_ITSELF)
         self._is_new = False
         self._quiet = QTimer(self)
         self._quiet.setSingleShot(True)
@@ -58,5 +58,5 @@ class Collecting(QObject):
     def end(self) -> None:
         """Search as usual again, now that the window closes."""
         self._quiet.stop()
-        gc.set_threshold(*self._usual)
+        gc.set_threshold(*_USUAL)
         gc.unfreeze()
