@@ -57,6 +57,8 @@ def is_project(path: Path) -> bool:
     if path.suffix.casefold() == SUFFIX:
         return True
     try:
+        if not path.is_file():
+            return False  # a pipe would keep us waiting
         with path.open("rb") as file:
             head = file.read(_BEFORE_NAME + len(_SCORE))
         begins = head[:4] == b"PK\x03\x04" and head[_BEFORE_NAME:] == _SCORE.encode()
