@@ -24,7 +24,7 @@ _MOST_SHOWN = 24
 _NO_NOTATIONS: Mapping[str, list[etree._Element]] = MappingProxyType({})
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class WalkedNote:
     """A ``<note>`` of any kind, rests too; times in quarter notes from the start of its measure.
 
@@ -40,6 +40,11 @@ class WalkedNote:
     notations: Mapping[str, list[etree._Element]]
     voice: str
     staff: int
+
+    @property
+    def id(self) -> str:
+        """The id of the ``<note>``."""
+        return self.element.get("id", "")
 
     @property
     def grace(self) -> bool:

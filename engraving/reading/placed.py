@@ -18,7 +18,7 @@ from language import _
 class Placed:
     """A walked note at its place in the part; ``pitch`` is ``None`` for what is not played, rests among it.
 
-    ``measure`` is an index. ``chord`` holds all played notes of its chord, none for a single note.
+    ``measure`` is an index. ``chord`` holds all played notes of its chord as they were walked, none for a single note.
     """
 
     walked: WalkedNote
@@ -26,7 +26,7 @@ class Placed:
     onset: Fraction
     moment: Moment
     pitch: Pitch | None
-    chord: tuple[Placed, ...] = ()
+    chord: tuple[WalkedNote, ...] = ()
 
     @property
     def voice(self) -> str:
@@ -36,7 +36,12 @@ class Placed:
     @property
     def id(self) -> str:
         """The id of the ``<note>``."""
-        return self.walked.element.get("id", "")
+        return self.walked.id
+
+    @property
+    def members(self) -> tuple[WalkedNote, ...]:
+        """The notes of its chord, or the single note itself."""
+        return self.chord or (self.walked,)
 
 
 def placed_notes(measures: Sequence[WalkedMeasure], onsets: Sequence[Fraction], place: str) -> list[Placed]:
@@ -60,10 +65,12 @@ def placed_notes(measures: Sequence[WalkedMeasure], onsets: Sequence[Fraction], 
 
 
 def _join_chords(chords: Iterable[Sequence[Placed]]) -> None:
-    for members in map(tuple, chords):
+    for members in chords:
         if len(members) > 1:
+            # Never the placed notes: in a circle they would hold the whole tree of the file in memory.
+            walked = tuple(member.walked for member in members)
             for member in members:
-                member.chord = members
+                member.chord = walked
 
 
 def _is_played(walked: WalkedNote) -> bool:

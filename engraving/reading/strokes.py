@@ -43,8 +43,8 @@ _NO_SIGNS = Signs()
 
 def tremolo_of(one: Placed) -> str:
     """The tremolo of a note or of the chord it belongs to, as ``analysis.music.Note`` has it."""
-    for member in one.chord or (one,):
-        for tremolo in notations_in(member.walked, "ornaments", "tremolo"):
+    for member in one.members:
+        for tremolo in notations_in(member, "ornaments", "tremolo"):
             kind = _TREMOLOS.get(tremolo.get("type", "single"))
             if kind is not None:
                 return kind
@@ -55,7 +55,7 @@ def signs_of(one: Placed) -> Signs:
     """The bow, breath mark and fermata of a note, or of the chord it belongs to; of several bows the first counts."""
     if not one.chord and _SIGNED.isdisjoint(one.walked.notations):
         return _NO_SIGNS
-    members = [member.walked for member in one.chord or (one,)]
+    members = one.members
     bows = (_BOWS[tag] for tag in _tags(members, "technical") if tag in _BOWS)
     return Signs(
         bow=next(bows, ""),
@@ -70,12 +70,12 @@ def harmonic_of(one: Placed) -> HarmonicSign | None:
     A diamond head is the touched place. Without any sign it is a natural harmonic if it stands alone, and in a chord
     with plain heads the chord is an artificial one.
     """
-    members = one.chord or (one,)
-    if not any("technical" in member.walked.notations or "notehead" in member.walked.children for member in members):
+    members = one.members
+    if not any("technical" in member.notations or "notehead" in member.children for member in members):
         return None
-    signs = [next(notations_in(member.walked, "technical", "harmonic"), None) for member in members]
+    signs = [next(notations_in(member, "technical", "harmonic"), None) for member in members]
     heads = [_is_diamond(member) for member in members]
-    place = members.index(one)
+    place = members.index(one.walked)
     sign, is_diamond = signs[place], heads[place]
     if sign is not None:
         says = {child.tag for child in sign}
@@ -97,6 +97,6 @@ def notations_in(walked: WalkedNote, holder: str, tag: str) -> Iterator[etree._E
         yield from element.iterfind(tag)
 
 
-def _is_diamond(one: Placed) -> bool:
-    head = one.walked.children.get("notehead")
+def _is_diamond(walked: WalkedNote) -> bool:
+    head = walked.children.get("notehead")
     return head is not None and (head.text or "").strip() == "diamond"
