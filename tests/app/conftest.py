@@ -45,7 +45,7 @@ def window(
     made.show()
     yield made
     made.close()
-    assert not [thread for thread in threading.enumerate() if thread.name.startswith(("task", "journal"))]
+    assert not [thread for thread in threading.enumerate() if thread.name.startswith(("task", "ahead", "journal"))]
     made.deleteLater()
     QApplication.processEvents()
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 import time
+import weakref
 
 import pytest
 from PySide6.QtCore import Qt
@@ -17,6 +19,7 @@ from engraving.extract import part_for_engraving
 from engraving.layout import A4
 from tests.app.conftest import opened, settled
 from tests.scores import full_score, part, score
+from tests.waiting import wait_until
 
 LONG = " | ".join(["F#4/1 G4 A4 E4"] * 200)
 
@@ -31,7 +34,7 @@ def pages():
 def ahead(qtbot):
     made = Ahead()
     yield made
-    made.shut_down()
+    made.end()
 
 
 def painted(sheets, number):
@@ -68,10 +71,31 @@ def test_what_is_given_up_does_not_come(qtbot, qapp, pages, ahead):
     sheets = Sheets(pages, (), ahead)
     sheets.picture(0, 2.0, 1.0)
     sheets.picture(1, 2.0, 1.0)
-    ahead.shut_down()
+    ahead.give_up()
     with qtbot.assertNotEmitted(ahead.done, wait=300):
         pass
     assert 1 not in sheets._pictures
+
+
+def test_what_is_given_up_before_its_turn_is_let_go_of(ahead):
+    begun, go_on = threading.Event(), threading.Event()
+    pages = {"a page"}  # of a kind that can be referred to weakly
+    kept = weakref.ref(pages)
+    ahead.ask("first", lambda tick: (begun.set(), go_on.wait(5), tick(0.5)), lambda made: None)
+    ahead.ask("second", lambda tick, pages=pages: pages, lambda made: None)
+    del pages
+    assert begun.wait(5)
+    go_on.set()
+    ahead.give_up()
+    ahead.ask("third", lambda tick: None, lambda made: None)  # with it the thread comes past the second
+    wait_until(lambda: kept() is None)
+
+
+def test_a_bug_in_what_is_done_ahead_is_not_kept_quiet(ahead, monkeypatch):
+    bugs = []
+    monkeypatch.setattr(sys, "excepthook", lambda kind, error, trace: bugs.append(kind))
+    ahead.ask("page", lambda tick: 1 / 0, lambda made: None)
+    wait_until(lambda: bugs == [ZeroDivisionError])
 
 
 def test_the_same_is_asked_for_once(qtbot, ahead):
@@ -119,7 +143,7 @@ def test_what_is_under_way_gives_up_at_its_next_tick(qtbot, ahead):
 
     ahead.ask("page", work, told.append)
     assert begun.wait(5)
-    ahead.shut_down()
+    ahead.give_up()
     ahead.ask("other", lambda tick: 1, told.append)
     qtbot.waitUntil(lambda: told == [1], timeout=5_000)
 

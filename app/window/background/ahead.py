@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 import threading
 from collections.abc import Callable, Hashable
-from contextlib import suppress
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from typing import Any, TypeVar
 
-from PySide6.QtCore import QObject, Qt, QThreadPool, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from analysis.fingering.ticking import Tick
 
@@ -32,9 +33,9 @@ class Ahead(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        self._pool = QThreadPool(self)
-        self._pool.setMaxThreadCount(1)
-        self._asked: set[Hashable] = set()
+        # Not Qt's pool: what is cleared from that before its turn is never let go of, nor the pages it is about.
+        self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="ahead")
+        self._asked: dict[Hashable, Future[None]] = {}
         self._free = threading.Event()
         self._free.set()
         # With no time to wait it comes once everything that is pending is done.
@@ -53,24 +54,25 @@ class Ahead(QObject):
 
         It is given a tick to call now and then.
         """
-        if key in self._asked:
-            return
-        self._asked.add(key)
+        if key not in self._asked and not self._is_over:
+            self._asked[key] = self._thread.submit(lambda: self._made.emit(key, take, work(self._tick)))
+            self._asked[key].add_done_callback(_tell_bug)
 
-        def run() -> None:
-            with suppress(_OverError):
-                self._made.emit(key, take, work(self._tick))
-
-        self._pool.start(run)
-
-    def shut_down(self) -> None:
+    def give_up(self) -> None:
         """Do nothing more of what was asked for, and wait until what is under way has given up."""
         self._is_over = True
         self._free.set()
-        self._pool.clear()
+        for future in self._asked.values():
+            future.cancel()
+        wait(self._asked.values())
         self._asked.clear()
-        self._pool.waitForDone()
         self._is_over = False
+
+    def end(self) -> None:
+        """Give up and end the thread, when the window closes; nothing that is asked for later is done."""
+        self.give_up()
+        self._is_over = True
+        self._thread.shutdown()
 
     def _tick(self, share: float) -> None:
         self._free.wait(_PATIENCE_S)
@@ -78,7 +80,12 @@ class Ahead(QObject):
             raise _OverError
 
     def _take(self, key: Hashable, take: Callable[[Any], None], made: object) -> None:
-        if key in self._asked:
-            self._asked.discard(key)
+        if self._asked.pop(key, None) is not None:
             take(made)
             self.done.emit()
+
+
+def _tell_bug(future: Future[None]) -> None:
+    error = None if future.cancelled() else future.exception()
+    if error is not None and not isinstance(error, _OverError):
+        sys.excepthook(type(error), error, error.__traceback__)

@@ -108,11 +108,16 @@ class ScoreView(PagesArea):
         return None
 
     def put_away(self) -> None:
-        """Forget what is shown, and end all that is done ahead."""
-        self._ahead.shut_down()
+        """Forget what is shown, and give up all that is done ahead."""
+        self._ahead.give_up()
         self._kept.clear()
         self._sheets = Sheets(())
         self.lay_pages(())
+
+    def end(self) -> None:
+        """Show and do nothing more, as the window closes."""
+        self.put_away()
+        self._ahead.end()
 
     # What the desk tells
 

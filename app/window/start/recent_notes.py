@@ -26,9 +26,9 @@ class RecentNotes(QObject):
         desk.saved.connect(self._note)
         desk.pages_changed.connect(self._picture)
 
-    def put_away(self) -> None:
+    def end(self) -> None:
         """End all that is under way, as the window closes."""
-        self._ahead.shut_down()
+        self._ahead.end()
 
     @property
     def _file(self) -> Path | None:
