@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job.printing import Copies, Printing
+from app.job.teacher.printing import Copies, Printing
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog

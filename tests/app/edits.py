@@ -12,7 +12,7 @@ import sys
 from pathlib import Path
 from types import MappingProxyType
 
-from app.job.opening import Opened, open_any
+from app.job.files.opening import Opened, open_any
 from app.window.background.tasks import TaskRunner
 from app.window.editing.desk import Desk
 from app.window.editing.steps import State

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from app.job.recovery import RecoveryFolder, bring_back
+from app.job.recovery.folder import RecoveryFolder, bring_back
 from tests.app.edits import text_after
 from tests.scores import score
 

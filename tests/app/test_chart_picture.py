@@ -16,7 +16,7 @@ from scipy.ndimage import binary_dilation, find_objects, label
 
 from analysis.fingering.rules.files import preset
 from app.errors import AppError
-from app.job.chart import CHART_WIDTH_MM, fingerboard_chart, write_chart
+from app.job.fingerboard.chart import CHART_WIDTH_MM, fingerboard_chart, write_chart
 from app.main import main
 from app.window import dialogs
 from engraving.errors import EngravingError

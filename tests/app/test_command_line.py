@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from analysis.fingering.cautions import CAUTION
 from app.cli.opening import COMMANDS
-from app.job.opening import open_any
+from app.job.files.opening import open_any
 from app.main import main
 from tests.scores import full_score, part, score
 

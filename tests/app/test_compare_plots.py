@@ -8,10 +8,10 @@ import pytest
 
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
-from app.job.comparing import difference_words, differing, other_strings, weigh
-from app.job.hand_path import furthest_mm, hand_path
-from app.job.tempo_scan import at_tempo
-from app.job.work import PartWork
+from app.job.comparing.tempo_scan import at_tempo
+from app.job.comparing.ways import difference_words, differing, other_strings, weigh
+from app.job.fingerboard.hand_path import furthest_mm, hand_path
+from app.job.teacher.work import PartWork
 from app.window.comparing.path_plot import PathPlot
 from tests.analysis.lines import line, plan
 from tests.app.conftest import opened, settled

@@ -9,8 +9,8 @@ import pytest
 from analysis.fingering.locks import Lock
 from analysis.fingering.rules.files import parse_rules, preset
 from analysis.instruments import VIOLIN
-from app.job.comparing import comparison_rows, locks_of, weigh
-from app.job.work import PartWork
+from app.job.comparing.ways import comparison_rows, locks_of, weigh
+from app.job.teacher.work import PartWork
 from engraving.document import read_document
 from engraving.reading import read_score
 from tests.scores import score

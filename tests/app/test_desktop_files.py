@@ -11,7 +11,7 @@ import pytest
 from lxml import etree
 from PySide6.QtGui import QIcon
 
-from app.job.project import SUFFIX
+from app.job.project.file import SUFFIX
 from app.window.dialogs import SCORE_SUFFIXES
 from app.window.run import ICON
 

@@ -13,11 +13,11 @@ from analysis.instruments import VIOLIN
 from analysis.marking.policy import Printed, printed
 from analysis.marking.reader import Print
 from app.errors import AppError
-from app.job import digits as digits_module
-from app.job.digits import digits_on_paper, marks_to_write, wanted_digits
-from app.job.finding import find_measures, find_part
-from app.job.paper import excerpt_pages, line_starts, printed_pages
-from app.job.work import PartWork
+from app.job.paper import digits as digits_module
+from app.job.paper.digits import digits_on_paper, marks_to_write, wanted_digits
+from app.job.paper.part import excerpt_pages, line_starts, printed_pages
+from app.job.teacher.work import PartWork
+from app.job.words.finding import find_measures, find_part
 from engraving.document import read_document
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving

@@ -15,7 +15,7 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, VIOLIN
 from app.cli.arguments import command_parser
 from app.cli.opening import COMMANDS
-from app.job.locking import read_lock
+from app.job.teacher.locking import read_lock
 
 ROOT = Path(__file__).parents[2]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")

@@ -6,9 +6,9 @@ import pytest
 
 from analysis.fingering.cautions import cautions
 from analysis.fingering.rules.files import find_rules
-from app.job.finding import find_measures
-from app.job.opening import open_any
-from app.job.work import first_work
+from app.job.files.opening import open_any
+from app.job.teacher.work import first_work
+from app.job.words.finding import find_measures
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QApplication, QToolTip
 
 from analysis.fingering.rules.files import preset
 from analysis.instruments import BASS, CELLO, INSTRUMENTS, VIOLA, VIOLIN
-from app.job.stops import near, offer_words, place_words, places
+from app.job.fingerboard.stops import near, offer_words, place_words, places
 from tests.analysis.lines import plan
 from tests.app.conftest import opened, settled
 from tests.scores import score

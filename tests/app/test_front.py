@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from app.job.example import example_score
-from app.job.recent import RecentFiles
+from app.job.files.example import example_score
+from app.job.files.recent import RecentFiles
 from app.window.start.front import Front
 from app.window.start.start_page import StartPage
 
@@ -97,7 +97,7 @@ def test_the_front_stands_before_the_rooms_are_loaded():
         "analysis.music",
         "engraving.document",
         "app.window.editing.desk",
-        "app.job.work",
+        "app.job.teacher.work",
     )
     code = f"import sys; import app.main, app.window.run; print(*[name for name in {rooms!r} if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)

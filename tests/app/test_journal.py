@@ -17,11 +17,11 @@ from hypothesis import strategies as st
 
 from analysis.fingering.rules.files import preset
 from app.errors import AppError
-from app.job.changes import apply, differences
-from app.job.journal import Journal
-from app.job.journal_lines import Heading, line_of, replay
-from app.job.work import PartWork, Work
-from app.job.work_json import WorkWriter, work_from_json, work_to_json
+from app.job.project.work_json import WorkWriter, work_from_json, work_to_json
+from app.job.recovery.changes import apply, differences
+from app.job.recovery.journal import Journal
+from app.job.recovery.lines import Heading, line_of, replay
+from app.job.teacher.work import PartWork, Work
 from tests.app.kills import editing, killed_often
 from tests.app.test_project import part_works, printings
 from tests.scores import score

@@ -22,8 +22,8 @@ from pypdf import PdfReader
 from app.cli.arguments import FORMATS
 from app.cli.finger import MAKERS
 from app.cli.library import Asked, Order, Told, make_copies, settle, tell
-from app.job.finished import FILE, Finished, Made
-from app.job.library import Source, find_sources, output_names
+from app.job.library.finished import FILE, Finished, Made
+from app.job.library.folder import Source, find_sources, output_names
 from app.main import main
 from engraving.archive import archive_of
 from tests.scores import full_score, part, score

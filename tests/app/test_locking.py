@@ -10,7 +10,7 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.placements import THUMB, hand_places
 from analysis.instruments import BASS, BASS5, CELLO, INSTRUMENTS, VIOLA, VIOLIN
 from app.errors import AppError
-from app.job.locking import read_lock, with_ranges_locked
+from app.job.teacher.locking import read_lock, with_ranges_locked
 from engraving.document import read_document
 from engraving.reading import read_score
 from tests.scores import score

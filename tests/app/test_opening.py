@@ -9,8 +9,8 @@ import zlib
 import pytest
 
 from app.errors import AppError
-from app.job import project_zip
-from app.job.opening import open_any
+from app.job.files.opening import open_any
+from app.job.project import archive
 from app.main import main
 from app.window.background.tasks import TaskRunner
 from app.window.editing.desk import Desk
@@ -94,5 +94,5 @@ def test_a_damaged_project_is_not_unpacked_beyond_measure(monkeypatch):
     packer = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
     packed = packer.compress(bytes(10 * 2**20)) + packer.flush()
     header = struct.pack("<4s5H3I2H", b"PK\x03\x04", 20, 0, 8, 0, 0, 0, len(packed), 10 * 2**20, 1, 0)
-    monkeypatch.setattr(project_zip, "_LARGEST", 2**20)
-    assert project_zip.members(header + b"a" + packed)["a"] == project_zip.Member(b"", whole=False)
+    monkeypatch.setattr(archive, "_LARGEST", 2**20)
+    assert archive.members(header + b"a" + packed)["a"] == archive.Member(b"", whole=False)

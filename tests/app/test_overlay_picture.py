@@ -9,9 +9,9 @@ import pytest
 from PySide6.QtCore import QRect
 
 from analysis.fingering.locks import Lock
-from app.job.digits import digits_of
-from app.job.opening import open_any
-from app.job.paper import overlaid
+from app.job.files.opening import open_any
+from app.job.paper.digits import digits_of
+from app.job.paper.part import overlaid
 from app.window.music.overlay_picture import OverlayPicture, sorted_out
 from engraving.bowsigns import wanted_signs
 from engraving.engraver import engrave

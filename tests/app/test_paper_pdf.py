@@ -13,9 +13,9 @@ from pypdf import PageObject, PdfReader
 from PySide6.QtGui import QGuiApplication
 from scipy.ndimage import gaussian_filter, label
 
-from app.job.opening import open_any
-from app.job.paper import PaperPage, paper_part
-from app.job.printing import PAPERS, Printing
+from app.job.files.opening import open_any
+from app.job.paper.part import PaperPage, paper_part
+from app.job.teacher.printing import PAPERS, Printing
 from engraving.output import write_pdf
 from engraving.page import PageMap, Rect
 from engraving.pictures import paint_image

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from app.job.opening import open_any
-from app.job.printing import Copies, Printing
-from app.job.project import save_project
+from app.job.files.opening import open_any
+from app.job.project.file import save_project
+from app.job.teacher.printing import Copies, Printing
 from app.main import main
 from app.window import dialogs
 from engraving.marks.teacher import TeacherMark

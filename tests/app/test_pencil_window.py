@@ -10,8 +10,8 @@ from PySide6.QtTest import QTest
 
 from analysis.fingering.locks import Lock
 from analysis.watch.finding import Finding
-from app.job.opening import open_any
-from app.job.passages import Passage
+from app.job.files.opening import open_any
+from app.job.teacher.passages import Passage
 from app.window import dialogs
 from app.window.editing import watch
 from engraving.marks.teacher import MARK_KINDS, TeacherMark

@@ -11,7 +11,7 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
 from app.errors import AppError
-from app.job.pencilling import (
+from app.job.teacher.pencilling import (
     LEVELS,
     carry_pencilled,
     marks_for,
@@ -22,7 +22,7 @@ from app.job.pencilling import (
     to_paint,
     with_marks,
 )
-from app.job.work import PartWork
+from app.job.teacher.work import PartWork
 from engraving.document import read_document
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.reading import read_score

@@ -12,8 +12,8 @@ from lxml import etree
 from PySide6.QtGui import QGuiApplication, QImage
 
 from app.errors import AppError
-from app.job.opening import open_any
-from app.job.pictures import numbered, passage_picture
+from app.job.files.opening import open_any
+from app.job.paper.pictures import numbered, passage_picture
 from app.main import main
 from engraving.document import open_document
 from engraving.engraver import EngravedPage, engrave

@@ -7,7 +7,7 @@ import pytest
 from analysis.fingering.placements import THUMB, harmonic_placements, placements
 from analysis.instruments import BASS, CELLO, INSTRUMENTS, VIOLIN
 from analysis.music import LETTERS, Pitch
-from app.job.note_words import placement_words
+from app.job.words.notes import placement_words
 
 EVERY_PITCH = [Pitch(step, alter, octave) for octave in range(1, 7) for step in LETTERS for alter in (-1, 0, 1)]
 

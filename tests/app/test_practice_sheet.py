@@ -20,14 +20,14 @@ from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.kinds import KINDS
 from app.errors import AppError
-from app.job.chart import fingerboard_chart
-from app.job.digits import struck_notes
-from app.job.opening import Opened, open_any
-from app.job.practice import ORDER, practice
-from app.job.practice_sheet import BREAKS, PROPOSED, practice_sheet
-from app.job.printing import PAPERS
-from app.job.project import save_project
-from app.job.watching import OWN, Entry, Remark, Standing
+from app.job.files.opening import Opened, open_any
+from app.job.fingerboard.chart import fingerboard_chart
+from app.job.paper.digits import struck_notes
+from app.job.paper.practice import ORDER, practice
+from app.job.paper.practice_sheet import BREAKS, PROPOSED, practice_sheet
+from app.job.project.file import save_project
+from app.job.teacher.printing import PAPERS
+from app.job.teacher.watching import OWN, Entry, Remark, Standing
 from app.main import main
 from tests.analysis.lines import line, plan
 from tests.scores import score

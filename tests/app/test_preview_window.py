@@ -14,10 +14,10 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
-from app.job.opening import open_any
-from app.job.practice import practice
-from app.job.practice_sheet import practice_sheet, practice_sheet_pages
-from app.job.printing import PAPERS, Copies, Printing
+from app.job.files.opening import open_any
+from app.job.paper.practice import practice
+from app.job.paper.practice_sheet import practice_sheet, practice_sheet_pages
+from app.job.teacher.printing import PAPERS, Copies, Printing
 from app.window import dialogs
 from app.window.main_window import MainWindow
 from app.window.paper.preview_window import Preview, PreviewWindow
@@ -251,7 +251,7 @@ def test_previews_close_with_the_window(qtbot, desk):
 
 
 def test_nothing_to_practise_is_told_in_a_sentence(qtbot, window, told, tmp_path, monkeypatch):
-    monkeypatch.setattr("app.job.work.watch_list", lambda score, part, plan, tick: ())
+    monkeypatch.setattr("app.job.teacher.work.watch_list", lambda score, part, plan, tick: ())
     path = tmp_path / "tune.musicxml"
     path.write_bytes(score("Violin", "4/4", "D5/4"))
     opened(qtbot, window, path)

@@ -18,8 +18,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job.opening import open_any
-from app.job.printing import PAPERS, Copies, Printing
+from app.job.files.opening import open_any
+from app.job.teacher.printing import PAPERS, Copies, Printing
 from app.window import dialogs
 from app.window.paper.copies_table import names_of, names_text
 from app.window.paper.printing_dialog import PrintingDialog

@@ -16,12 +16,12 @@ from analysis.fingering.placements import THUMB
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.instruments import INSTRUMENTS
 from app.errors import AppError
-from app.job.opening import open_any
-from app.job.passages import Passage
-from app.job.printing import Copies, Printing
-from app.job.project import is_project, open_project, save_project
-from app.job.watching import Remark, Standing
-from app.job.work import PartWork, Work, first_work
+from app.job.files.opening import open_any
+from app.job.project.file import is_project, open_project, save_project
+from app.job.teacher.passages import Passage
+from app.job.teacher.printing import Copies, Printing
+from app.job.teacher.watching import Remark, Standing
+from app.job.teacher.work import PartWork, Work, first_work
 from engraving.document import read_document
 from engraving.marks.teacher import TeacherMark
 from engraving.reading import read_score

@@ -15,13 +15,13 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.rules.files import preset
 from analysis.instruments import find_instrument
 from app.errors import AppError
-from app.job.opening import open_any
-from app.job.passages import Passage
-from app.job.printing import Copies, Printing
-from app.job.project import open_project, save_project
-from app.job.project_zip import members, torn_json
-from app.job.watching import Remark, Standing
-from app.job.work import PartWork, Work, first_work
+from app.job.files.opening import open_any
+from app.job.project.archive import members, torn_json
+from app.job.project.file import open_project, save_project
+from app.job.teacher.passages import Passage
+from app.job.teacher.printing import Copies, Printing
+from app.job.teacher.watching import Remark, Standing
+from app.job.teacher.work import PartWork, Work, first_work
 from app.main import main
 from app.window import dialogs
 from engraving.document import read_document
@@ -231,7 +231,7 @@ def test_text_that_is_torn_keeps_what_is_finished():
 
 
 def test_an_archive_that_unpacks_to_what_no_score_needs_is_not_unpacked(monkeypatch):
-    monkeypatch.setattr("app.job.project_zip._LARGEST", 1000)
+    monkeypatch.setattr("app.job.project.archive._LARGEST", 1000)
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("score.musicxml", b"a" * 100_000)

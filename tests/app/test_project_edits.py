@@ -13,9 +13,9 @@ from hypothesis import HealthCheck, given, settings
 
 from analysis.errors import AnalysisError
 from app.errors import AppError
-from app.job.opening import open_any
-from app.job.project import open_project, save_project
-from app.job.work_json import work_to_json
+from app.job.files.opening import open_any
+from app.job.project.file import open_project, save_project
+from app.job.project.work_json import work_to_json
 from engraving.errors import EngravingError
 from tests.scores import full_score, part
 from tests.strategies import edited

@@ -12,9 +12,9 @@ from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset, rules_from
 from analysis.instruments import CELLO, VIOLIN
 from app.errors import AppError
-from app.job.digits import digits_on_paper
-from app.job.passage_rules import measures_for_rules, misfit, remark_on, rules_held_in, with_rule_in
-from app.job.rules_draft import TableDraft
+from app.job.paper.digits import digits_on_paper
+from app.job.rules.draft import TableDraft
+from app.job.rules.passage import measures_for_rules, misfit, remark_on, rules_held_in, with_rule_in
 from app.window import dialogs
 from engraving.document import read_document
 from engraving.reading import read_score

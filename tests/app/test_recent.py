@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from app.job.recent import MOST, RecentFile, RecentFiles, _listed
+from app.job.files.recent import MOST, RecentFile, RecentFiles, _listed
 
 
 @pytest.fixture

@@ -12,12 +12,12 @@ import pytest
 from PySide6.QtCore import QSysInfo
 
 from app.errors import AppError
-from app.job.journal import Journal
-from app.job.journal_lines import Heading
-from app.job.opening import open_any
-from app.job.project import save_project
-from app.job.recovery import RecoveryFolder, bring_back, stem_of
-from app.job.work_json import work_to_json
+from app.job.files.opening import open_any
+from app.job.project.file import save_project
+from app.job.project.work_json import work_to_json
+from app.job.recovery.folder import RecoveryFolder, bring_back, stem_of
+from app.job.recovery.journal import Journal
+from app.job.recovery.lines import Heading
 from tests.scores import full_score, part
 
 MUSIC = full_score(part("Violin", "4/4", "D5/1 E5 F#5 G5"), part("Viola", "4/4", "D4/1 E4 F#4 G4"))
@@ -113,7 +113,7 @@ def test_a_copy_of_what_is_open_has_journals_of_its_own(folder, piece):
 HOLDER = """
 import sys
 from pathlib import Path
-from app.job.recovery import RecoveryFolder
+from app.job.recovery.folder import RecoveryFolder
 claim = RecoveryFolder(Path(sys.argv[1])).claim(sys.argv[2])
 print("held", flush=True)
 sys.stdin.read()

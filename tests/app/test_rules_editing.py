@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 
 from analysis.fingering.rules.files import parse_rules, rules_from, rules_to
-from app.job.rules_editing import edited_text
-from app.job.rules_file import rules_text, write_rules
+from app.job.rules.editing import edited_text
+from app.job.rules.file import rules_text, write_rules
 from tests import strategies
 
 OURS = """\

@@ -15,9 +15,9 @@ from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset, rules_from
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import VIOLIN
-from app.job.digits import digits_on_paper
-from app.job.rules_effect import counts_in, effect_of
-from app.job.work import PartWork
+from app.job.paper.digits import digits_on_paper
+from app.job.rules.effect import counts_in, effect_of
+from app.job.teacher.work import PartWork
 from tests import strategies
 from tests.analysis.lines import line
 

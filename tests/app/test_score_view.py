@@ -8,7 +8,7 @@ from PySide6.QtGui import QHelpEvent, QNativeGestureEvent, QPointingDevice
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolTip
 
-from app.job.note_words import note_words
+from app.job.words.notes import note_words
 from tests.app.conftest import opened, settled
 from tests.scores import score
 

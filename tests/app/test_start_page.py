@@ -14,8 +14,8 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.job.example import example_score
-from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFiles
+from app.job.files.example import example_score
+from app.job.files.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFiles
 from app.window import dialogs
 from app.window.main_window import MainWindow
 from app.window.start.dropped import file_dropped

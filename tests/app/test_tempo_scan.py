@@ -11,9 +11,9 @@ from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN
 from analysis.music import Tempo
-from app.job.comparing import locks_of, weigh
-from app.job.tempo_scan import TEMPI, Crossing, TempoScan, at_tempo, scan_tempi, tempo_of, weigh_at
-from app.job.work import PartWork
+from app.job.comparing.tempo_scan import TEMPI, Crossing, TempoScan, at_tempo, scan_tempi, tempo_of, weigh_at
+from app.job.comparing.ways import locks_of, weigh
+from app.job.teacher.work import PartWork
 from tests.analysis.lines import line
 
 # Two strings in first position, one in third: the crossings weigh the more the faster they come.

@@ -10,9 +10,9 @@ from types import MappingProxyType
 
 import pytest
 
-from app.job.opening import open_any
-from app.job.project import save_project
-from app.job.watching import Remark, Standing
+from app.job.files.opening import open_any
+from app.job.project.file import save_project
+from app.job.teacher.watching import Remark, Standing
 from app.main import main
 from tests.scores import full_score, part, score
 

@@ -10,9 +10,9 @@ from PySide6.QtCore import Qt
 
 from analysis.fingering.locks import Lock
 from analysis.watch.finding import Finding
-from app.job.opening import open_any
-from app.job.printing import Printing
-from app.job.watching import OWN, Standing
+from app.job.files.opening import open_any
+from app.job.teacher.printing import Printing
+from app.job.teacher.watching import OWN, Standing
 from app.window import dialogs
 from app.window.editing import watch
 from tests.app.conftest import ids, opened, settled, trigger
@@ -171,7 +171,7 @@ def test_the_practice_sheet_has_what_was_accepted_in_the_teachers_words(qtbot, w
     watched.desk.set_printing(Printing("letter"), {})
     monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (path, "PDF (*.pdf)"))
     monkeypatch.setattr(
-        "app.job.work.watch_list", lambda score, part, plan, tick: watch.watch_list(score, part, plan, tick)
+        "app.job.teacher.work.watch_list", lambda score, part, plan, tick: watch.watch_list(score, part, plan, tick)
     )
     trigger(watched, "sheet")
     settled(qtbot, watched)

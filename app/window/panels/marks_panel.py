@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.music import Part, beat_words
-from app.job.pencilling import notes_between
+from app.job.teacher.pencilling import notes_between
 from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil
 from app.window.panels.mark_palette import MarkPalette, say_keys

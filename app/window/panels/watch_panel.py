@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
 
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
-from app.job.watching import OWN, Entry, title_of
+from app.job.teacher.watching import OWN, Entry, title_of
 from app.window.editing.desk import Desk
 from app.window.editing.watch import Watch
 from app.window.style import look

@@ -12,7 +12,7 @@ from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
 from analysis.wording import decimal
-from app.job.note_words import placement_words
+from app.job.words.notes import placement_words
 from app.window.editing.desk import Desk
 from app.window.style import look
 from app.window.widgets.cards import CARD, Card, CardList

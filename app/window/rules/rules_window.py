@@ -9,10 +9,10 @@ from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QPushButt
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import PRESETS, find_rules, preset
 from analysis.fingering.rules.house import HouseRules
-from app.job.names import rules_title
-from app.job.part_set import file_name
-from app.job.rules_draft import Draft
-from app.job.rules_file import SUFFIX, write_rules
+from app.job.paper.part_set import file_name
+from app.job.rules.draft import Draft
+from app.job.rules.file import SUFFIX, write_rules
+from app.job.words.names import rules_title
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.keys import RULES, keys_of

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from app.job.opening import open_any
+from app.job.files.opening import open_any
 from tests.app.job.paper.copies import PLAIN, THREE
 
 

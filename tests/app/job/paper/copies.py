@@ -9,7 +9,7 @@ from pathlib import Path
 
 from pypdf import PageObject, PdfReader
 
-from app.job.printing import Printing
+from app.job.teacher.printing import Printing
 from engraving.layout import Layout
 from engraving.turning import Turned, engrave_turning
 from tests.scores import full_score, part

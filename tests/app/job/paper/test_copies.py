@@ -10,8 +10,8 @@ import pytest
 from pypdf import PdfReader
 
 from app.errors import AppError
-from app.job.part_set import file_name, write_part, write_set
-from app.job.printing import Copies
+from app.job.paper.part_set import file_name, write_part, write_set
+from app.job.teacher.printing import Copies
 from tests.app.job.paper.copies import CRAMPED, LONG, THREE, TITLE, engraver, outline, texts
 from tests.scores import full_score, part
 

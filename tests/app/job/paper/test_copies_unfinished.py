@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from app.job.part_set import write_part, write_set
-from app.job.printing import Copies
+from app.job.paper.part_set import write_part, write_set
+from app.job.teacher.printing import Copies
 from engraving.errors import EngravingError
 from tests.app.job.paper.copies import THREE, engraver
 

@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
-from app.job.paper import paper_part
-from app.job.part_set import write_part, write_set
-from app.job.printing import PAPERS, Printing
+from app.job.paper.part import paper_part
+from app.job.paper.part_set import write_part, write_set
+from app.job.teacher.printing import PAPERS, Printing
 from engraving.layout import MARGIN_MM, STAFF_MM
 from engraving.marks.teacher import TeacherMark
 from engraving.styles import OWN_INK

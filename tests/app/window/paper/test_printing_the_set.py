@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from pypdf import PdfReader
 
-from app.job.printing import Copies, Printing
+from app.job.teacher.printing import Copies, Printing
 from app.window import dialogs
 from tests.app.conftest import opened as open_in
 from tests.app.conftest import settled

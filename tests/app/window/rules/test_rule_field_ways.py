@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QDoubleS
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERMS
-from app.job.rules_draft import Draft
+from app.job.rules.draft import Draft
 from app.window.rules.rules_page import RulesPage
 from tests.app.window.rules.bench import edited, field, laid, places
 

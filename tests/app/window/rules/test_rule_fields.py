@@ -13,9 +13,9 @@ from analysis.fingering.rules.checks import CHECKS, OPEN_OR_FOURTH, PRINTED, REA
 from analysis.fingering.rules.files import PRESETS, parse_rules, preset, rules_from
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.instruments import VIOLIN
-from app.job.rule_words import table_words
-from app.job.rules_draft import TABLE_KINDS, TABLE_RULES, Draft, TableDraft
-from app.job.rules_file import rules_text
+from app.job.rules.draft import TABLE_KINDS, TABLE_RULES, Draft, TableDraft
+from app.job.rules.file import rules_text
+from app.job.rules.words import table_words
 from app.window.rules.rules_page import GROUPS, RulesPage
 from tests import strategies
 from tests.app.window.rules.bench import choose, edited, field, laid

@@ -5,7 +5,7 @@ from __future__ import annotations
 from analysis.fingering.placements import finger_text
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
-from app.job.rules_draft import Draft
+from app.job.rules.draft import Draft
 from tests.app.window.rules.bench import edited, field, laid, tried
 
 

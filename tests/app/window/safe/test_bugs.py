@@ -11,7 +11,7 @@ import pytest
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
-from app.job.journal_lines import replay
+from app.job.recovery.lines import replay
 from app.window import dialogs
 from app.window.safe.bugs import Bugs
 from tests.app.window.safe.deaths import journals, note, notes, show

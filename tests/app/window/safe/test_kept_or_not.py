@@ -7,7 +7,7 @@ import os
 
 from PySide6.QtWidgets import QApplication
 
-from app.job.journal_lines import replay
+from app.job.recovery.lines import replay
 from app.window.safe import safety
 from tests.app.conftest import settled
 from tests.app.window.safe.deaths import die, journals, note, notes, show

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from app.job.journal_lines import replay
-from app.job.recovery import RecoveryFolder
+from app.job.recovery.folder import RecoveryFolder
+from app.job.recovery.lines import replay
 from app.window import dialogs
 from app.window.safe import rescue
 from tests.app.conftest import settled
