@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import threading
+from functools import partial
 
 import pytest
-from PySide6.QtWidgets import QApplication
 
 from app.window import dialogs
 from app.window.dialogs import Rescue
-from app.window.main_window import MainWindow
 from tests.app.conftest import LINE
 from tests.scores import full_score, part
 
@@ -41,19 +39,6 @@ def asked(monkeypatch):
 
 
 @pytest.fixture
-def windows(qtbot, folder, told, monkeypatch):
+def windows(make_window, folder):
     """Makes windows that share a folder, as processes do."""
-    monkeypatch.setattr(dialogs, "ask_unsaved", lambda parent, name: dialogs.Answer.DISCARD)
-    made = []
-
-    def make():
-        made.append(MainWindow(folder))
-        made[-1].show()
-        return made[-1]
-
-    yield make
-    for window in made:
-        window.close()
-        window.deleteLater()
-    assert not [thread for thread in threading.enumerate() if thread.name == "journal"]
-    QApplication.processEvents()
+    return partial(make_window, folder)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
 import sys
 import threading
 
@@ -14,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from app.job.recovery.lines import replay
 from app.window import dialogs
 from app.window.safe.bugs import Bugs
+from tests.app.programs import at_home
 from tests.app.window.safe.deaths import journals, note, notes, show
 
 
@@ -140,17 +139,7 @@ print("ended", run_window(Path(sys.argv[1])))
 
 def test_the_program_goes_on_after_a_bug_and_keeps_its_journals_in_the_users_own_folder(duo, tmp_path):
     home = tmp_path / "home"
-    home.mkdir()
-    places = {"HOME": str(home), "XDG_DATA_HOME": str(home), "XDG_CONFIG_HOME": str(home)}
-    done = subprocess.run(
-        [sys.executable, "-c", PROGRAM, str(duo), str(home)],
-        env={**os.environ, **places},
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
+    done = at_home(home, PROGRAM, str(duo), str(home))
     assert done.stdout.split("\n") == ["kept 1", "told RuntimeError: a bug", "ended 0", ""]
     assert "RuntimeError: a bug" in done.stderr
     assert list(home.rglob("*.journal")) == []

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 import time
 from pathlib import Path
 
@@ -14,8 +11,7 @@ from app.job.files.example import example_score
 from app.job.files.recent import RecentFiles
 from app.window.start.front import Front
 from app.window.start.start_page import StartPage
-
-ROOT = Path(__file__).parents[2]
+from tests.app.programs import at_home, loaded_by
 
 
 class Asked:
@@ -99,9 +95,7 @@ def test_the_front_stands_before_the_rooms_are_loaded():
         "app.window.editing.desk",
         "app.job.teacher.work",
     )
-    code = f"import sys; import app.main, app.window.run; print(*[name for name in {rooms!r} if name in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.split() == []
+    assert loaded_by("app.main, app.window.run", rooms) == []
 
 
 PROGRAM = """
@@ -146,19 +140,7 @@ print("ended", run.run_window(None), flush=True)
 
 
 def ran(tmp_path, asks):
-    home = tmp_path / "home"
-    home.mkdir()
-    places = {"HOME": str(home), "XDG_DATA_HOME": str(home), "XDG_CONFIG_HOME": str(home), "LANGUAGE": "en"}
-    done = subprocess.run(
-        [sys.executable, "-c", PROGRAM.format(asks=asks)],
-        env={**os.environ, **places},
-        capture_output=True,
-        text=True,
-        timeout=120,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr
-    return done.stdout.splitlines()
+    return at_home(tmp_path / "home", PROGRAM.format(asks=asks)).stdout.splitlines()
 
 
 def test_the_window_takes_the_place_of_the_front_and_does_what_was_wished(tmp_path):

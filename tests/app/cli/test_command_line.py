@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
-import os
 import re
-import subprocess
-import sys
 from fractions import Fraction
 
 import pytest
@@ -18,6 +15,7 @@ from analysis.fingering.cautions import CAUTION
 from app.cli.opening import COMMANDS
 from app.job.files.opening import open_any
 from app.main import main
+from tests.app.programs import without_display
 from tests.scores import full_score, part, score
 
 HEADER = (
@@ -241,10 +239,8 @@ def test_fingers_come_back_the_same_from_music21(example, tmp_path):
 
 
 def test_pdf_and_png_are_painted_without_a_display(mini, tmp_path):
-    command = [sys.executable, "-c", "import sys; from app.main import main; sys.exit(main())", "finger", str(mini)]
     outputs = ["-o", str(tmp_path / "a.pdf"), "-o", str(tmp_path / "a.png"), "--paper", "letter"]
-    bare = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
-    run = subprocess.run([*command, *outputs], env=bare, capture_output=True, text=True, check=False)
+    run = without_display("finger", str(mini), *outputs)
     assert (run.returncode, run.stderr) == (0, "")
     assert round(PdfReader(tmp_path / "a.pdf").pages[0].mediabox.width) == 612
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")

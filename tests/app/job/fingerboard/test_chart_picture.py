@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +20,7 @@ from engraving.errors import EngravingError
 from engraving.fingerboard import LEAST_DOT, MOST_DOT
 from tests.analysis.lines import plan
 from tests.app.conftest import opened, settled
+from tests.app.programs import without_display
 from tests.engraving.pages import grey
 from tests.scores import full_score, part, score
 
@@ -192,10 +190,7 @@ def test_another_kind_of_file_is_refused_in_one_sentence_before_anything_is_writ
 
 
 def test_a_chart_is_painted_without_a_display(duo, tmp_path):
-    command = [sys.executable, "-c", "import sys; from app.main import main; sys.exit(main())", "finger", str(duo)]
-    bare = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
-    outputs = ["--part", "1", "--chart", str(tmp_path / "a.png")]
-    run = subprocess.run([*command, *outputs], env=bare, capture_output=True, text=True, check=False)
+    run = without_display("finger", str(duo), "--part", "1", "--chart", str(tmp_path / "a.png"))
     assert (run.returncode, run.stderr, run.stdout) == (0, "", "Wrote a.png\n")
 
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -18,6 +15,7 @@ from app.main import main
 from engraving.document import open_document
 from engraving.engraver import EngravedPage, engrave
 from engraving.layout import Layout
+from tests.app.programs import without_display
 from tests.scores import full_score, part, score
 
 SVG, MEI = "{http://www.w3.org/2000/svg}", "{http://www.music-encoding.org/ns/mei}"
@@ -177,10 +175,8 @@ def test_a_size_that_is_no_number_is_refused(words, mini, capsys):
 
 
 def test_pictures_are_painted_without_a_display(mini, tmp_path):
-    command = [sys.executable, "-c", "import sys; from app.main import main; sys.exit(main())", "finger", str(mini)]
     outputs = ["--measures", "1-2", "-o", str(tmp_path / "a.svg"), "-o", str(tmp_path / "a.png")]
-    bare = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
-    run = subprocess.run([*command, *outputs], env=bare, capture_output=True, text=True, check=False)
+    run = without_display("finger", str(mini), *outputs)
     assert (run.returncode, run.stderr, run.stdout) == (0, "", "Wrote a.svg\nWrote a.png\n")
     assert size_mm(tmp_path / "a.svg")[0] < 160
 

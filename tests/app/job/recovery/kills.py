@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from app.job.recovery.folder import RecoveryFolder, bring_back
-from tests.app.edits import text_after
+from tests.app.job.recovery.edits import text_after
 from tests.scores import score
 
 
@@ -22,7 +22,7 @@ def editing(folder: Path) -> Iterator[subprocess.Popen[str]]:
     """A process that makes copies of itself, each of which edits until it is killed."""
     path = folder / "piece.musicxml"
     path.write_bytes(score("Recorder", "4/4", "D5/1 E5 F#5 G5"))
-    command = [sys.executable, "-m", "tests.app.edits", str(path)]
+    command = [sys.executable, "-m", "tests.app.job.recovery.edits", str(path)]
     pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
     with subprocess.Popen(command, **pipes, text=True, start_new_session=True) as process:
         yield process

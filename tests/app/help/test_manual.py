@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from pathlib import Path
 
 import pytest
 from pypdf import PdfReader
@@ -27,8 +26,8 @@ from app.window.help import help_window
 from app.window.help.help_window import SECTIONS, HelpWindow
 from app.window.keys import FINGERBOARD, KEYS, MUSIC, PAPER, keys_of, pressed
 from tests.app.conftest import trigger
+from tests.app.programs import ROOT
 
-ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
 _MOST_PICTURES, _LARGEST = 8, 120_000
 

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -30,6 +27,7 @@ from app.job.teacher.printing import PAPERS
 from app.job.teacher.watching import OWN, Entry, Remark, Standing
 from app.main import main
 from tests.analysis.lines import line, plan
+from tests.app.programs import without_display
 from tests.scores import score
 
 POINTS_A_MM = 72 / 25.4
@@ -325,10 +323,6 @@ def test_bad_input_gets_one_sentence(
 
 def test_a_sheet_is_painted_without_a_display(example: Path, tmp_path: Path):
     path = tmp_path / "sheet.pdf"
-    command = [sys.executable, "-c", "import sys; from app.main import main; sys.exit(main())", "sheet", str(example)]
-    bare = {name: value for name, value in os.environ.items() if name not in ("DISPLAY", "QT_QPA_PLATFORM")}
-    run = subprocess.run(
-        [*command, "--part", "viola", "-o", str(path)], env=bare, capture_output=True, text=True, check=False
-    )
+    run = without_display("sheet", str(example), "--part", "viola", "-o", str(path))
     assert (run.returncode, run.stderr) == (0, "")
     assert len(PdfReader(path).pages) == 1

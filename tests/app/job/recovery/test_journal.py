@@ -22,8 +22,8 @@ from app.job.recovery.changes import apply, differences
 from app.job.recovery.journal import Journal
 from app.job.recovery.lines import Heading, line_of, replay
 from app.job.teacher.work import PartWork, Work
-from tests.app.kills import editing, killed_often
-from tests.app.test_project import part_works, printings
+from tests.app.job.project.test_project import part_works, printings
+from tests.app.job.recovery.kills import editing, killed_often
 from tests.scores import score
 
 MUSIC = score("Violin", "4/4", "D5/1 E5 F#5 G5", key=2)

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 import time
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -17,14 +16,12 @@ from PySide6.QtWidgets import QApplication
 from app.job.files.example import example_score
 from app.job.files.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFiles
 from app.window import dialogs
-from app.window.main_window import MainWindow
 from app.window.start.dropped import file_dropped
 from app.window.start.first_line import first_line_png
 from app.window.start.start_page import moment_words
 from tests.app.conftest import opened, settled
+from tests.app.programs import ROOT, loaded_by
 from tests.scores import score
-
-ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
@@ -33,21 +30,9 @@ def recent(tmp_path):
 
 
 @pytest.fixture
-def windows(qtbot, told, recent, monkeypatch):
+def windows(make_window, recent):
     """Makes windows that know the list of files."""
-    monkeypatch.setattr(dialogs, "ask_unsaved", lambda parent, name: dialogs.Answer.DISCARD)
-    made = []
-
-    def make():
-        made.append(MainWindow(None, recent))
-        made[-1].show()
-        return made[-1]
-
-    yield make
-    for window in made:
-        window.close()
-        window.deleteLater()
-    QApplication.processEvents()
+    return partial(make_window, None, recent)
 
 
 def drop(window, *files):
@@ -256,6 +241,4 @@ def test_folders_and_pages_of_the_web_are_told_from_files(tmp_path):
 
 def test_the_window_stands_before_what_only_files_need_is_loaded():
     heavy = ("music21", "verovio", "pypdf", "miniaudio", "mido", "fontTools", "tomlkit")
-    code = f"import sys; import app.window.start.furnish; print(*[name for name in {heavy!r} if name in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.split() == []
+    assert loaded_by("app.window.start.furnish", heavy) == []
