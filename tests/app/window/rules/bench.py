@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QWidget
 
+from app.window import dialogs
 from app.window.background.tasks import TaskRunner
 from app.window.editing.desk import Desk
 from app.window.editing.ruling import Ruling
@@ -45,6 +46,12 @@ def field(shown, name):
 
 def row(shown, name):
     return shown.editor.page.rows[name]
+
+
+def from_file(shown, path, monkeypatch):
+    """Open a file of house rules in their window."""
+    monkeypatch.setattr(dialogs, "ask_open", lambda *_: path)
+    shown.open_file.click()
 
 
 def places(shown):

@@ -5,9 +5,8 @@ from __future__ import annotations
 import pytest
 
 from analysis.fingering.rules.files import find_rules, preset
-from app.window import dialogs
 from tests.app.conftest import opened
-from tests.app.window.rules.bench import choose, edited, field, laid, places, row
+from tests.app.window.rules.bench import choose, edited, field, from_file, laid, places, row
 
 TWO_PARTS = """
 title = "Ours"
@@ -61,8 +60,7 @@ def test_tables_that_contradict_each_other_are_told_before_they_are_used(qtbot, 
     shown = edited(qtbot, bench)
     path = tmp_path / "ours.toml"
     path.write_text("[instrument.violin]\npositions = [1]\n[part.Violin]\nhome = 3\n")
-    monkeypatch.setattr(dialogs, "ask_open", lambda *_: path)
-    shown.open_file.click()
+    from_file(shown, path, monkeypatch)
     assert shown.wrong.text() == "Violin: home is position 3, but positions allows only [1]."
     assert not shown.use.isEnabled()
 
@@ -75,8 +73,7 @@ def test_tables_are_listed_in_words_added_changed_and_taken_away(qtbot, bench, m
     shown = edited(qtbot, bench)
     path = tmp_path / "ours.toml"
     path.write_text(TWO_PARTS)
-    monkeypatch.setattr(dialogs, "ask_open", lambda *_: path)
-    shown.open_file.click()
+    from_file(shown, path, monkeypatch)
     assert places(shown) == ["Everywhere", "Violin", "Violin II", "Violin I, measures 5–8"]
     assert shown.editor.places.list.item(1).text() == "Violin\nnever open: E string"
     menu = {action.text(): action for action in shown.editor.places.add.menu().actions()}

@@ -10,7 +10,7 @@ from analysis.fingering.rules.files import find_rules, preset
 from analysis.fingering.rules.house import RULE_SENTENCES
 from app.window import dialogs
 from tests.app.conftest import opened, settled
-from tests.app.window.rules.bench import edited, field, laid
+from tests.app.window.rules.bench import edited, field, from_file, laid
 
 # Files
 
@@ -32,8 +32,7 @@ def test_rules_are_saved_with_their_sentences_and_opened_again(qtbot, bench, min
     assert not shown.is_edited
     saved = shown.rules
     field(shown, "extensions").box.click()
-    monkeypatch.setattr(dialogs, "ask_open", lambda *_: path)
-    shown.open_file.click()
+    from_file(shown, path, monkeypatch)
     assert shown.rules == saved
 
 
@@ -44,8 +43,7 @@ def test_a_file_that_cannot_be_read_or_written_is_told_and_nothing_changes(
     shown = edited(qtbot, bench)
     bad = tmp_path / "bad.toml"
     bad.write_text("positions = [1, 99]")
-    monkeypatch.setattr(dialogs, "ask_open", lambda *_: bad)
-    shown.open_file.click()
+    from_file(shown, bad, monkeypatch)
     assert told == ["bad.toml: positions is [1, 99]; it must be a list of whole numbers from 0 to 12"]
     assert shown.rules == preset("two-homes")
     field(shown, "extensions").box.click()
