@@ -22,8 +22,8 @@ from PySide6.QtWidgets import QApplication, QWidget
 
 from analysis.fingering.rules.files import preset
 from app.help.manual import ROOM
-from app.job.example import example_score
-from app.job.rules_draft import Draft
+from app.job.files.example import example_score
+from app.job.rules.draft import Draft
 from app.window import dialogs
 from app.window.main_window import MainWindow
 from app.window.style.look import dress

@@ -6,8 +6,8 @@ import argparse
 from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
-from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
-from app.job.printing import PAPERS
+from app.job.paper.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
+from app.job.teacher.printing import PAPERS
 from language import _
 
 FORMATS = ("csv", "json", "musicxml", "mxl", "pdf")

@@ -12,9 +12,9 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
 from analysis.music import Part
 from app.errors import AppError
-from app.job.finding import find_measures, find_part
-from app.job.opening import Opened, open_any
-from app.job.work import NO_INSTRUMENT, PartWork
+from app.job.files.opening import Opened, open_any
+from app.job.teacher.work import NO_INSTRUMENT, PartWork
+from app.job.words.finding import find_measures, find_part
 from language import _
 
 

@@ -15,9 +15,9 @@ from app.cli.asked import Passage, asked_passage
 from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object
 from app.errors import AppError
-from app.job.comparing import Weighed, comparison_rows, weigh
-from app.job.names import rules_title
-from app.job.strips import comparison_sheet
+from app.job.comparing.strips import comparison_sheet
+from app.job.comparing.ways import Weighed, comparison_rows, weigh
+from app.job.words.names import rules_title
 from engraving.atomic import write_atomically
 from language import _
 

@@ -17,17 +17,17 @@ from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.cli.tables import Measures, csv_text, plan_object, reading_table
 from app.errors import AppError
-from app.job.chart import write_chart
-from app.job.digits import marks_to_write
-from app.job.finding import find_measures, find_part
-from app.job.locking import with_ranges_locked
-from app.job.opening import Opened
-from app.job.paper import PaperPage, excerpt_pages, paper_part
-from app.job.pencilling import standing
-from app.job.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
-from app.job.pictures import check_picture, numbered, page_pictures, passage_picture
-from app.job.printing import Printing, imprint_of
-from app.job.work import NO_INSTRUMENT, PartWork
+from app.job.files.opening import Opened
+from app.job.fingerboard.chart import write_chart
+from app.job.paper.digits import marks_to_write
+from app.job.paper.part import PaperPage, excerpt_pages, paper_part
+from app.job.paper.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
+from app.job.paper.pictures import check_picture, numbered, page_pictures, passage_picture
+from app.job.teacher.locking import with_ranges_locked
+from app.job.teacher.pencilling import standing
+from app.job.teacher.printing import Printing, imprint_of
+from app.job.teacher.work import NO_INSTRUMENT, PartWork
+from app.job.words.finding import find_measures, find_part
 from engraving.archive import archive_of
 from engraving.atomic import write_atomically
 from engraving.marks.teacher import TeacherMark

@@ -26,9 +26,9 @@ from analysis.instruments import find_instrument
 from app.cli.arguments import MOST_JOBS
 from app.cli.finger import MAKERS, whole_score
 from app.errors import AppError
-from app.job.finished import Finished, Made, digest_of
-from app.job.library import Source, check_folders, find_sources, output_names
-from app.job.opening import open_any
+from app.job.files.opening import open_any
+from app.job.library.finished import Finished, Made, digest_of
+from app.job.library.folder import Source, check_folders, find_sources, output_names
 from engraving.apart import end_with_parent
 from engraving.errors import EngravingError
 from language import _, catalogue, n_

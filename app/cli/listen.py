@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from app.cli.asked import open_asked
 from app.errors import AppError
-from app.job.finding import find_measures, find_part
 from app.job.listening import Listening, instruments_of, read_factor, whole, write_sound
+from app.job.words.finding import find_measures, find_part
 from app.sound.stream import Mix
 from language import _
 

@@ -11,11 +11,11 @@ from types import MappingProxyType
 from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
-from app.job.finding import find_part
-from app.job.opening import Opened
-from app.job.part_set import write_set
-from app.job.printing import Copies, Printing
-from app.job.work import NO_INSTRUMENT, Work
+from app.job.files.opening import Opened
+from app.job.paper.part_set import write_set
+from app.job.teacher.printing import Copies, Printing
+from app.job.teacher.work import NO_INSTRUMENT, Work
+from app.job.words.finding import find_part
 from language import _
 
 

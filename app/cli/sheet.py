@@ -8,11 +8,11 @@ from pathlib import Path
 from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
-from app.job.finding import find_part
-from app.job.practice import practice
-from app.job.practice_sheet import practice_sheet
-from app.job.printing import PAPERS
-from app.job.work import NO_INSTRUMENT
+from app.job.paper.practice import practice
+from app.job.paper.practice_sheet import practice_sheet
+from app.job.teacher.printing import PAPERS
+from app.job.teacher.work import NO_INSTRUMENT
+from app.job.words.finding import find_part
 from language import _
 
 

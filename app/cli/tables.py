@@ -15,7 +15,7 @@ from analysis.fingering.position_words import short_position
 from analysis.fingering.rules.files import rules_to
 from analysis.music import Measure, Note
 from analysis.wording import decimal
-from app.job.names import rules_title
+from app.job.words.names import rules_title
 from language import _
 
 COLUMNS = (

@@ -14,11 +14,11 @@ from analysis.music import Part, beat_words
 from analysis.watch.finding import SUGGESTION
 from app.cli.asked import open_asked, set_part
 from app.errors import AppError
-from app.job.finding import find_part
-from app.job.names import rules_title
-from app.job.opening import Opened
-from app.job.watching import Entry, title_of
-from app.job.work import NO_INSTRUMENT
+from app.job.files.opening import Opened
+from app.job.teacher.watching import Entry, title_of
+from app.job.teacher.work import NO_INSTRUMENT
+from app.job.words.finding import find_part
+from app.job.words.names import rules_title
 from language import _
 
 

@@ -19,7 +19,7 @@ from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
 from app.cli.tables import written_finger
 from app.errors import AppError
-from app.job.names import rules_title
+from app.job.words.names import rules_title
 from engraving.atomic import write_atomically
 from language import _, later
 

@@ -15,7 +15,7 @@ from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.fingering.terms import TERMS
 from analysis.instruments import INSTRUMENTS
 from analysis.watch.kinds import KINDS
-from app.job.rule_words import positions_words
+from app.job.rules.words import positions_words
 from app.window.commands import COMMANDS
 from app.window.keys import KEYS
 from engraving.marks.teacher import MARK_KINDS

@@ -1,1 +1,1 @@
-"""The teacher's work on one score, free of windows: settings, plans, comparisons, marks, project files."""
+"""The teacher's work on one score, free of windows: what is decided, kept, weighed, printed and heard."""

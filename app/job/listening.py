@@ -13,7 +13,7 @@ from analysis.instruments import Instrument
 from analysis.music import Part, Score
 from analysis.sounding.performance import Performance, perform, written_tempo
 from app.errors import AppError
-from app.job.opening import Opened
+from app.job.files.opening import Opened
 from app.sound.notes import PLUCKED, timbre
 from app.sound.stream import Mix, Stream
 from engraving.atomic import write_atomically

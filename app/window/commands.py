@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from types import ModuleType
 from typing import TYPE_CHECKING
 
-from app.job.watching import OWN
+from app.job.teacher.watching import OWN
 from app.window import dialogs
 from engraving.marks.teacher import MARK_KINDS, MarkKind
 from language import _, later

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job.printing import Copies, Printing
+from app.job.teacher.printing import Copies, Printing
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
@@ -87,23 +87,13 @@ def ask_folder(parent: QWidget, title: str) -> Path | None:
 
 def ask_unsaved(parent: QWidget, name: str) -> Answer:
     """What to do with the unsaved work on ``name``."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(_("The work on {name} has not been saved.").format(name=name))
-    save = box.addButton(_("Save"), QMessageBox.ButtonRole.AcceptRole)
-    discard = box.addButton(_("Don't save"), QMessageBox.ButtonRole.DestructiveRole)
-    box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
-    box.exec()
-    if box.clickedButton() is save:
-        return Answer.SAVE
-    return Answer.DISCARD if box.clickedButton() is discard else Answer.CANCEL
+    box = _box(parent, _("The work on {name} has not been saved.").format(name=name))
+    return _settled(box, _("Save"), _("Don't save"))
 
 
 def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Rescue:
     """What to do with work that was not saved, of which ``sentences`` tell."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(sentences)
+    box = _box(parent, sentences)
     bring = box.addButton(_("Bring it back"), QMessageBox.ButtonRole.AcceptRole) if can_bring_back else None
     throw = box.addButton(_("Throw it away"), QMessageBox.ButtonRole.DestructiveRole)
     wait = box.addButton(_("Later"), QMessageBox.ButtonRole.RejectRole)
@@ -118,9 +108,7 @@ def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Resc
 
 def ask_copy(parent: QWidget, sentences: str) -> bool:
     """Whether to open a copy of what lies open in another window, of which ``sentences`` tell."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(sentences)
+    box = _box(parent, sentences)
     copy = box.addButton(_("Open a copy"), QMessageBox.ButtonRole.AcceptRole)
     cancel = box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(cancel)
@@ -131,12 +119,22 @@ def ask_copy(parent: QWidget, sentences: str) -> bool:
 
 def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
     """What to do with house rules that are edited and neither used nor saved; ``use``: what using them is called."""
+    box = _box(parent, _("The changed house rules are neither used nor saved."), _("House rules"))
+    return _settled(box, use, _("Drop the changes"), can_save=usable)
+
+
+def _box(parent: QWidget, sentences: str, title: str = "Handframe") -> QMessageBox:
     box = QMessageBox(parent)
-    box.setWindowTitle(_("House rules"))
-    box.setText(_("The changed house rules are neither used nor saved."))
-    save = box.addButton(use, QMessageBox.ButtonRole.AcceptRole)
-    save.setEnabled(usable)
-    discard = box.addButton(_("Drop the changes"), QMessageBox.ButtonRole.DestructiveRole)
+    box.setWindowTitle(title)
+    box.setText(sentences)
+    return box
+
+
+def _settled(box: QMessageBox, saving: str, discarding: str, *, can_save: bool = True) -> Answer:
+    """What is to become of unsaved work, with the words on the buttons."""
+    save = box.addButton(saving, QMessageBox.ButtonRole.AcceptRole)
+    save.setEnabled(can_save)
+    discard = box.addButton(discarding, QMessageBox.ButtonRole.DestructiveRole)
     box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.exec()
     if box.clickedButton() is save:

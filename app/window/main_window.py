@@ -22,8 +22,8 @@ from PySide6.QtWidgets import (
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import find_rules
-from app.job.example import example_score
-from app.job.recent import RecentFiles
+from app.job.files.example import example_score
+from app.job.files.recent import RecentFiles
 from app.window import dialogs
 from app.window.background.collecting import Collecting
 from app.window.background.tasks import TaskRunner

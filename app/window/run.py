@@ -11,7 +11,7 @@ from PySide6.QtCore import QLocale, QObject, QTimer
 from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
-from app.job.recent import RecentFiles
+from app.job.files.recent import RecentFiles
 from app.window.start.front import Front
 from app.window.start.recents import recent_files
 from app.window.style.colouring import Colouring, own_settings
@@ -27,7 +27,7 @@ _PIECES = (
     "engraving.reading",
     "engraving.engraver",
     "analysis.watch.watchlist",
-    "app.job.opening",
+    "app.job.files.opening",
     "app.window.editing.desk",
     "app.window.music.score_view",
     "app.window.comparing.compare_window",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -35,19 +35,28 @@ def told(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 
 @pytest.fixture
-def window(
-    qtbot: QtBot, told: list[str], tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
-) -> Iterator[MainWindow]:
-    """The main window, shown."""
+def make_window(qtbot: QtBot, told: list[str], monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., MainWindow]]:
+    """Makes main windows, shown; they are closed after the test, and let unsaved work go."""
     monkeypatch.setattr(dialogs, "ask_unsaved", lambda parent, name: dialogs.Answer.DISCARD)
-    made = MainWindow(tmp_path_factory.mktemp("recovery"))
-    qtbot.addWidget(made)
-    made.show()
-    yield made
-    made.close()
+    made: list[MainWindow] = []
+
+    def make(*given: object) -> MainWindow:
+        made.append(MainWindow(*given))
+        made[-1].show()
+        return made[-1]
+
+    yield make
+    for window in made:
+        window.close()
+        window.deleteLater()
     assert not [thread for thread in threading.enumerate() if thread.name.startswith(("task", "ahead", "journal"))]
-    made.deleteLater()
     QApplication.processEvents()
+
+
+@pytest.fixture
+def window(make_window: Callable[..., MainWindow], tmp_path_factory: pytest.TempPathFactory) -> MainWindow:
+    """The main window, shown."""
+    return make_window(tmp_path_factory.mktemp("recovery"))
 
 
 def opened(qtbot: QtBot, window: MainWindow, path: Path) -> None:

@@ -10,7 +10,7 @@ from unittest.mock import patch
 
 from PySide6.QtWidgets import QApplication, QWidget
 
-from app.job.printing import Copies, Printing
+from app.job.teacher.printing import Copies, Printing
 from app.window import dialogs
 from app.window.commands import COMMANDS, Command
 from app.window.main_window import MainWindow

@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QApplication
 from analysis.fingering.locks import Lock
 from analysis.instruments import INSTRUMENTS, Instrument
 from analysis.music import Part
-from app.job.opening import open_any
+from app.job.files.opening import open_any
 from app.window.main_window import MainWindow
 from tests.app.person import Person
 from tests.engraving.corpus import corpus_folder

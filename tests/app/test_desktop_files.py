@@ -5,17 +5,16 @@ from __future__ import annotations
 import configparser
 import re
 import shlex
-from pathlib import Path
 
 import pytest
 from lxml import etree
 from PySide6.QtGui import QIcon
 
-from app.job.project import SUFFIX
+from app.job.project.file import SUFFIX
 from app.window.dialogs import SCORE_SUFFIXES
 from app.window.run import ICON
+from tests.app.programs import ROOT
 
-ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "packaging" / "linux"
 MIME = "{http://www.freedesktop.org/standards/shared-mime-info}"
 # IANA, Media Types: registered by the W3C Music Notation Community Group for MusicXML 3.1 and later.

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import re
 from dataclasses import fields
-from pathlib import Path
 from textwrap import dedent
 
 import pytest
@@ -15,9 +14,9 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, VIOLIN
 from app.cli.arguments import command_parser
 from app.cli.opening import COMMANDS
-from app.job.locking import read_lock
+from app.job.teacher.locking import read_lock
+from tests.app.programs import ROOT
 
-ROOT = Path(__file__).parents[2]
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 

@@ -24,7 +24,7 @@ LEAVE_ALL = ("open", "quit")
 CHANGES_NOTHING = {
     "stop": "nothing is under way in these states",
     "save": "the file of the project has been written by then, and is the same",
-    "unsaved": "there is work left behind only after a crash: test_recovery_window.py",
+    "unsaved": "there is work left behind only after a crash: window/safe/test_brought_back.py",
 }
 
 

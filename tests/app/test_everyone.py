@@ -21,9 +21,9 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.instruments import VIOLIN
-from app.job.note_words import placement_words
-from app.job.printing import Copies, Printing
-from app.job.recent import RecentFiles
+from app.job.files.recent import RecentFiles
+from app.job.teacher.printing import Copies, Printing
+from app.job.words.notes import placement_words
 from app.window.commands import COMMANDS
 from app.window.help import help_window
 from app.window.main_window import MainWindow

@@ -16,8 +16,8 @@ from analysis.fingering.placements import THUMB
 from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import VIOLA
-from app.job.opening import open_any
-from app.job.printing import Printing
+from app.job.files.opening import open_any
+from app.job.teacher.printing import Printing
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.editing.steps import PartState

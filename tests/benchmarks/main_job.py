@@ -23,7 +23,7 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
-from app.job.opening import open_any
+from app.job.files.opening import open_any
 from app.window.main_window import MainWindow
 from app.window.music.sheets import Sheets
 from app.window.style.look import dress

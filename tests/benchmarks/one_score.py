@@ -18,11 +18,11 @@ from analysis.music import Part, PrintedFingering, Score
 from app.cli.headless import use_offscreen
 from app.cli.tables import csv_text
 from app.errors import AppError
-from app.job.digits import marks_to_write
-from app.job.opening import Opened, open_any
-from app.job.paper import PaperPart, paper_part
-from app.job.printing import Printing
-from app.job.work import PartWork
+from app.job.files.opening import Opened, open_any
+from app.job.paper.digits import marks_to_write
+from app.job.paper.part import PaperPart, paper_part
+from app.job.teacher.printing import Printing
+from app.job.teacher.work import PartWork
 from engraving.document import read_document
 from engraving.errors import EngravingError
 from engraving.marks.writing import marked_bytes

@@ -17,9 +17,9 @@ from PySide6.QtGui import QGuiApplication
 
 from analysis.cues import cues_of
 from analysis.fingering.plan import Plan
-from app.job.opening import Opened, open_any
-from app.job.paper import paper_part
-from app.job.printing import Printing
+from app.job.files.opening import Opened, open_any
+from app.job.paper.part import paper_part
+from app.job.teacher.printing import Printing
 from engraving.extract import part_for_engraving
 from engraving.output import Copy, pdf_bytes
 from tests.benchmarks.timing import ratio

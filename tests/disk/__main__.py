@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.app.kills import editing, killed_often
+from tests.app.job.recovery.kills import editing, killed_often
 from tests.disk.jobs import JOBS
 from tests.disk.small_disk import MOUNTED, on_small_disk
 from tests.disk.trials import Found, full, journal_killed, killed, working

@@ -16,10 +16,10 @@ from lxml import etree
 from pypdf import PdfReader
 
 from analysis.fingering.rules.files import parse_rules, preset
-from app.job.opening import open_any
-from app.job.project import save_project
-from app.job.recent import RecentFiles
-from app.job.rules_file import write_rules
+from app.job.files.opening import open_any
+from app.job.files.recent import RecentFiles
+from app.job.project.file import save_project
+from app.job.rules.file import write_rules
 from app.main import main
 from tests.scores import full_score, part
 

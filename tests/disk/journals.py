@@ -5,8 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from app.job.journal import Journal
-from app.job.journal_lines import Heading, replay
+from app.job.recovery.journal import Journal
+from app.job.recovery.lines import Heading, replay
 from tests.disk.jobs import MUSIC
 
 EDITS = 9

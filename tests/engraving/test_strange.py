@@ -7,7 +7,7 @@ from lxml import etree
 
 from analysis.fingering.plan import make_plan
 from analysis.fingering.rules.files import preset
-from app.job.work import first_work
+from app.job.teacher.work import first_work
 from engraving.document import Document, read_document
 from engraving.engraver import engrave
 from engraving.errors import ScoreFileError

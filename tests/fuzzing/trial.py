@@ -10,8 +10,8 @@ from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
 from analysis.music import Part
 from app.errors import AppError
-from app.job.digits import marks_to_write
-from app.job.opening import Opened, open_any
+from app.job.files.opening import Opened, open_any
+from app.job.paper.digits import marks_to_write
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
 from engraving.marks.writing import marked_bytes

@@ -18,12 +18,12 @@ from analysis.fingering.rules.files import PRESETS, parse_rules, preset
 from analysis.instruments import INSTRUMENTS, VIOLIN, guess_instrument
 from app.cli.tables import csv_text, note_rows
 from app.cli.watch import entry_object
-from app.job.digits import marks_to_write
-from app.job.locking import read_lock
-from app.job.rules_file import rules_text
-from app.job.watching import Remark, Standing
-from app.job.work import first_work
-from app.job.work_json import work_to_json
+from app.job.paper.digits import marks_to_write
+from app.job.project.work_json import work_to_json
+from app.job.rules.file import rules_text
+from app.job.teacher.locking import read_lock
+from app.job.teacher.watching import Remark, Standing
+from app.job.teacher.work import first_work
 from engraving.document import read_document
 from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei

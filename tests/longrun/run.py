@@ -19,7 +19,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.job.recovery import bring_back
+from app.job.recovery.folder import bring_back
 from app.window.main_window import MainWindow
 from tests.analysis.invariants import offenders
 from tests.app.person import Person

@@ -29,10 +29,10 @@ from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
 from analysis.wording import decimal
-from app.job.comparing import Weighed, comparison_rows, difference_words, differing, other_strings, weigh
-from app.job.hand_path import furthest_mm, hand_path
-from app.job.names import rules_title
-from app.job.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
+from app.job.comparing.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
+from app.job.comparing.ways import Weighed, comparison_rows, difference_words, differing, other_strings, weigh
+from app.job.fingerboard.hand_path import furthest_mm, hand_path
+from app.job.words.names import rules_title
 from app.window.background.tasks import Task
 from app.window.comparing.path_plot import PathPlot
 from app.window.comparing.tempo_panel import TempoPanel

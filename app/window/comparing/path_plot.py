@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from analysis.fingering.position_words import short_position
 from analysis.instruments import Instrument
 from analysis.music import Part
-from app.job.hand_path import Stop
-from app.job.names import position_mark
+from app.job.fingerboard.hand_path import Stop
+from app.job.words.names import position_mark
 from app.window.style import look
 from language import _, later
 

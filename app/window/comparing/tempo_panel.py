@@ -6,7 +6,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSlider, QVBoxLayout, QWidget
 
-from app.job.tempo_scan import FASTEST, SLOWEST, TempoScan
+from app.job.comparing.tempo_scan import FASTEST, SLOWEST, TempoScan
 from app.window.style import look
 from app.window.widgets.labels import quiet_label
 from language import _

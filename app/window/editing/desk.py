@@ -16,14 +16,14 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
 from analysis.instruments import Instrument
 from analysis.music import Note, Part
-from app.job.comparing import Weighed, locks_of
-from app.job.journal_lines import packed
-from app.job.names import rules_title
-from app.job.opening import Opened, open_any
-from app.job.pencilling import to_engrave
-from app.job.printing import Copies, Printing
-from app.job.project import save_project
-from app.job.work import PartWork, Work
+from app.job.comparing.ways import Weighed, locks_of
+from app.job.files.opening import Opened, open_any
+from app.job.project.file import save_project
+from app.job.recovery.lines import packed
+from app.job.teacher.pencilling import to_engrave
+from app.job.teacher.printing import Copies, Printing
+from app.job.teacher.work import PartWork, Work
+from app.job.words.names import rules_title
 from app.window.background.tasks import TaskRunner
 from app.window.editing.press import Engraved, Marks, Music, Press
 from app.window.editing.steps import PartState, PrintingStep, State, Step

@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Way
-from app.job.note_words import placement_words
+from app.job.words.notes import placement_words
 from app.window.editing.desk import Desk
 from language import _
 

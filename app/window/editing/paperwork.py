@@ -13,17 +13,17 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
 from analysis.music import Part
 from app.errors import AppError
-from app.job.chart import write_chart
-from app.job.digits import marks_to_write
-from app.job.opening import Opened
-from app.job.part_set import Written, file_name, write_part, write_set
-from app.job.pencilling import standing
-from app.job.pictures import passage_picture
-from app.job.practice import Practice, practice
-from app.job.practice_sheet import practice_sheet
-from app.job.printing import PAPERS
-from app.job.project import SUFFIX
-from app.job.work import NO_INSTRUMENT, Work
+from app.job.files.opening import Opened
+from app.job.fingerboard.chart import write_chart
+from app.job.paper.digits import marks_to_write
+from app.job.paper.part_set import Written, file_name, write_part, write_set
+from app.job.paper.pictures import passage_picture
+from app.job.paper.practice import Practice, practice
+from app.job.paper.practice_sheet import practice_sheet
+from app.job.project.file import SUFFIX
+from app.job.teacher.pencilling import standing
+from app.job.teacher.printing import PAPERS
+from app.job.teacher.work import NO_INSTRUMENT, Work
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from engraving.engraver import EngravedPage, engrave, engrave_each

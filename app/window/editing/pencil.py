@@ -8,9 +8,9 @@ from dataclasses import replace
 from PySide6.QtCore import QObject, Signal
 
 from app.errors import AppError
-from app.job.passages import Passage, boxes_of
-from app.job.pencilling import marks_for, notes_between, standing, with_marks
-from app.job.work import PartWork
+from app.job.teacher.passages import Passage, boxes_of
+from app.job.teacher.pencilling import marks_for, notes_between, standing, with_marks
+from app.job.teacher.work import PartWork
 from app.window.editing.desk import Desk
 from app.window.widgets.labels import in_sentence
 from engraving.errors import EngravingError

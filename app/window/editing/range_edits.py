@@ -15,9 +15,9 @@ from analysis.fingering.position_words import full_position
 from analysis.instruments import Instrument
 from analysis.music import Part
 from app.errors import AppError
-from app.job.locking import with_measures_locked
-from app.job.passage_rules import with_rule_in
-from app.job.rule_words import CHOICES, string_words
+from app.job.rules.passage import with_rule_in
+from app.job.rules.words import CHOICES, string_words
+from app.job.teacher.locking import with_measures_locked
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.editing.steps import PartState, Step

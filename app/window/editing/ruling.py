@@ -12,8 +12,8 @@ from PySide6.QtWidgets import QWidget
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from app.errors import AppError
-from app.job.names import rules_title
-from app.job.passage_rules import measures_for_rules, misfit
+from app.job.rules.passage import measures_for_rules, misfit
+from app.job.words.names import rules_title
 from app.window.editing.desk import Desk
 from app.window.editing.steps import PartState, Step
 from language import _

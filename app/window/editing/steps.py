@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QUndoCommand
 
 from analysis.fingering.plan import Plan
-from app.job.work import PartWork, Work
+from app.job.teacher.work import PartWork, Work
 from language import _
 
 if TYPE_CHECKING:

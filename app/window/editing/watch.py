@@ -13,8 +13,8 @@ from analysis.fingering.ticking import Tick
 from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.watchlist import watch_list
-from app.job.pencilling import carry_pencilled
-from app.job.watching import OWN, Entry, Remark, Standing, entries
+from app.job.teacher.pencilling import carry_pencilled
+from app.job.teacher.watching import OWN, Entry, Remark, Standing, entries
 from app.window.background.tasks import Task
 from app.window.editing.desk import Desk
 from language import _, n_

@@ -5,8 +5,8 @@ from __future__ import annotations
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
-from app.job.pencilling import offered_texts
-from app.job.watching import title_of
+from app.job.teacher.pencilling import offered_texts
+from app.job.teacher.watching import title_of
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil

@@ -12,7 +12,6 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QListWidget,
     QListWidgetItem,
-    QPushButton,
     QSplitter,
     QVBoxLayout,
     QWidget,
@@ -32,6 +31,7 @@ from app.window.panels.watch_panel import WatchPanel
 from app.window.panels.ways_panel import WaysPanel
 from app.window.paper.preview_window import PreviewWindow
 from app.window.rules.rules_window import RulesWindow
+from app.window.widgets.buttons import plain_button
 from app.window.widgets.flow import order_focus
 from engraving.atomic import write_atomically
 from engraving.errors import EngravingError
@@ -88,7 +88,7 @@ class HelpWindow(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setWindowTitle(_("Handframe: the manual"))
         self.back, self.forward, self.find_next, self.find_before, self.write_keys = (
-            self._button(words) for words in (_("Back"), _("Forward"), _("Next"), _("Before"), _("Keys as PDF…"))
+            plain_button(words, self) for words in (_("Back"), _("Forward"), _("Next"), _("Before"), _("Keys as PDF…"))
         )
         self.words = QLineEdit(self)
         self.not_found = QLabel(self)
@@ -119,11 +119,6 @@ class HelpWindow(QDialog):
             write_atomically(path, keys_pdf(native))
         except EngravingError as error:
             dialogs.tell(self, str(error))
-
-    def _button(self, words: str) -> QPushButton:
-        button = QPushButton(words, self)
-        button.setAutoDefault(False)
-        return button
 
     def _fill(self) -> None:
         self.contents.setAccessibleName(_("Contents"))

@@ -10,7 +10,7 @@ from PySide6.QtGui import QShortcut
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QPushButton, QSlider, QSpinBox, QVBoxLayout, QWidget
 
 from app.job.listening import Listening, instruments_of, write_sound
-from app.job.part_set import file_name
+from app.job.paper.part_set import file_name
 from app.sound.stream import Mix
 from app.window import dialogs
 from app.window.editing.desk import Desk

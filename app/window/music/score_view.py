@@ -11,8 +11,8 @@ from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
-from app.job.note_words import note_words
-from app.job.pencilling import notes_between, standing
+from app.job.teacher.pencilling import notes_between, standing
+from app.job.words.notes import note_words
 from app.window.background.ahead import Ahead
 from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil

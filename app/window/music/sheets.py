@@ -12,8 +12,8 @@ from PySide6.QtCore import QBuffer, QByteArray, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QImageReader, QPainter, QPixmap, QTransform
 
 from analysis.fingering.plan import Plan
-from app.job.digits import digits_of
-from app.job.paper import overlaid
+from app.job.paper.digits import digits_of
+from app.job.paper.part import overlaid
 from app.window.background.ahead import Ahead
 from app.window.music.overlay_picture import Digits, OverlayPicture, sorted_out
 from engraving.bowsigns import wanted_signs

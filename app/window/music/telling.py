@@ -7,8 +7,8 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
 from analysis.music import Part
-from app.job.note_words import note_words
-from app.job.pencilling import notes_between
+from app.job.teacher.pencilling import notes_between
+from app.job.words.notes import note_words
 from app.window.editing.desk import Desk
 from language import n_
 

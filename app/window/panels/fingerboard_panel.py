@@ -25,7 +25,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QVBoxLayout, QWidget
 
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan
-from app.job.stops import Near, Place, near, offer_words, place_words, places, shown_up_to
+from app.job.fingerboard.stops import Near, Place, near, offer_words, place_words, places, shown_up_to
 from app.window.editing.desk import Desk
 from app.window.keys import FINGERBOARD, pressed
 from app.window.style import look

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QModelIndex, QSignalBlocker, Qt, Signal
 from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QComboBox,
@@ -19,19 +19,17 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.music import Part, beat_words
-from app.job.pencilling import notes_between
+from app.job.teacher.pencilling import notes_between
 from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil
 from app.window.panels.mark_palette import MarkPalette, say_keys
 from app.window.style import look
-from app.window.widgets.cards import CARD, Card, CardList
+from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import FlowLayout, Panel
 from app.window.widgets.labels import quiet_label
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from language import _, later, n_
 
-_Index = QModelIndex | QPersistentModelIndex
-_MARK = Qt.ItemDataRole.UserRole
 _NUDGE = 0.25  # in staff spaces
 
 
@@ -64,50 +62,37 @@ _ON_PAPER = (
 )
 
 
-class MarksModel(QAbstractListModel):
+class MarksModel(CardModel[TeacherMark]):
     """Marks in the order in which a player meets them."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._part: Part | None = None
-        self._marks: tuple[TeacherMark, ...] = ()
 
     @property
     def marks(self) -> tuple[TeacherMark, ...]:
         """The marks shown, row by row."""
-        return self._marks
+        return self._rows
 
     def show_marks(self, part: Part | None, marks: tuple[TeacherMark, ...]) -> None:
         """Show other marks."""
         shown = tuple(sorted(marks, key=lambda mark: part.note(mark.first).onset)) if part is not None else ()
-        if (part, shown) != (self._part, self._marks):
+        if (part, shown) != (self._part, self._rows):
             self.beginResetModel()
-            self._part, self._marks = part, shown
+            self._part, self._rows = part, shown
             self.endResetModel()
 
-    def rowCount(self, parent: _Index | None = None) -> int:
-        """How many marks there are."""
-        return 0 if parent is not None and parent.isValid() else len(self._marks)
+    def card(self, row: int) -> Card:
+        """The mark, where it stands and what it says."""
+        mark = self._rows[row]
+        place = mark_place(self._part, mark) if self._part is not None else ""
+        says = f": {mark.text}" if mark.text else ""
+        return Card(_(MARK_KINDS[mark.kind].title), _("moved") if mark.dx or mark.dy else "", f"{place}{says}")
 
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """The mark in words; itself under the user role."""
-        if not index.isValid() or self._part is None:
-            return None
-        mark = self._marks[index.row()]
-        if role == _MARK:
-            return mark
-        card = _card(self._part, mark)
-        if role == CARD:
-            return card
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return ". ".join(filter(None, (card.title, card.body, card.aside)))
-        return None
-
-
-def _card(part: Part, mark: TeacherMark) -> Card:
-    place = mark_place(part, mark)
-    says = f": {mark.text}" if mark.text else ""
-    return Card(_(MARK_KINDS[mark.kind].title), _("moved") if mark.dx or mark.dy else "", f"{place}{says}")
+    def words(self, row: int) -> str:
+        """The mark in words."""
+        card = self.card(row)
+        return ". ".join(filter(None, (card.title, card.body, card.aside)))
 
 
 def mark_place(part: Part, mark: TeacherMark) -> str:
@@ -206,7 +191,7 @@ class MarksPanel(Panel):
         self.nudge_wanted.emit(*nudge.way)
 
     def _take(self, index: QModelIndex) -> None:
-        mark = index.data(_MARK)
+        mark = index.data(ROW)
         if mark is not None:
             self._pencil.choose(mark)
 

@@ -20,8 +20,8 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
-from app.job.names import rules_title
-from app.job.work import NO_INSTRUMENT, PartWork
+from app.job.teacher.work import NO_INSTRUMENT, PartWork
+from app.job.words.names import rules_title
 from app.window.editing.desk import Desk
 from app.window.widgets.flow import FlowLayout
 from app.window.widgets.labels import heading

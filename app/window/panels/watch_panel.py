@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSignalBlocker, Qt, Signal
+from PySide6.QtCore import QModelIndex, QSignalBlocker, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -18,65 +18,53 @@ from PySide6.QtWidgets import (
 
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
-from app.job.watching import OWN, Entry, title_of
+from app.job.teacher.watching import OWN, Entry, title_of
 from app.window.editing.desk import Desk
 from app.window.editing.watch import Watch
 from app.window.style import look
-from app.window.widgets.cards import CARD, Card, CardList
+from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import Panel
 from app.window.widgets.labels import quiet_label
 from language import _, later
 
-_Index = QModelIndex | QPersistentModelIndex
-_ENTRY = Qt.ItemDataRole.UserRole
 _AT_ONCE = 40  # cards that are measured in one turn
 _EVERYTHING = later("Everything")
 
 
-class WatchModel(QAbstractListModel):
+class WatchModel(CardModel[Entry]):
     """Entries of the watch-list, in the order in which a player meets them."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._part: Part | None = None
-        self._entries: tuple[Entry, ...] = ()
         self._cards: dict[int, Card] = {}
 
     @property
     def entries(self) -> tuple[Entry, ...]:
         """The entries shown, row by row."""
-        return self._entries
+        return self._rows
 
     def show_entries(self, part: Part | None, entries: tuple[Entry, ...]) -> None:
         """Show other entries."""
-        if part is self._part and entries == self._entries:
+        if part is self._part and entries == self._rows:
             # What is equal looks the same, and the list need not be laid out anew.
-            self._entries = entries
+            self._rows = entries
             return
         self.beginResetModel()
-        self._part, self._entries, self._cards = part, entries, {}
+        self._part, self._rows, self._cards = part, entries, {}
         self.endResetModel()
 
-    def rowCount(self, parent: _Index | None = None) -> int:
-        """How many entries there are."""
-        return 0 if parent is not None and parent.isValid() else len(self._entries)
+    def card(self, row: int) -> Card:
+        """The measure and the kind, what was made of the entry, and its sentence."""
+        if row not in self._cards and self._part is not None:
+            self._cards[row] = _card(self._part, self._rows[row])
+        return self._cards[row]
 
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """The entry in words; itself under the user role."""
-        if not index.isValid() or self._part is None:
-            return None
-        entry = self._entries[index.row()]
-        if role == _ENTRY:
-            return entry
-        if index.row() not in self._cards:
-            self._cards[index.row()] = _card(self._part, entry)
-        card = self._cards[index.row()]
-        if role == CARD:
-            return card
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            place = self._part.place(self._part.note(entry.finding.note_ids[0]))
-            return ". ".join(filter(None, (title_of(entry.finding.kind), place, card.aside, card.body)))
-        return None
+    def words(self, row: int) -> str:
+        """The entry in words, with its place."""
+        finding, card = self._rows[row].finding, self.card(row)
+        place = self._part.place(self._part.note(finding.note_ids[0])) if self._part is not None else ""
+        return ". ".join(filter(None, (title_of(finding.kind), place, card.aside, card.body)))
 
 
 def _card(part: Part, entry: Entry) -> Card:
@@ -173,7 +161,7 @@ class WatchPanel(Panel):
         return keys.index(entry.finding.key) if entry is not None and entry.finding.key in keys else None
 
     def _take(self, index: QModelIndex) -> None:
-        entry = index.data(_ENTRY)
+        entry = index.data(ROW)
         if entry is not None:
             self._watch.choose(entry)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, Qt, QTimer, Signal
+from PySide6.QtCore import QModelIndex, QTimer, Signal
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from analysis.fingering.cautions import Caution, cautions
@@ -12,60 +12,50 @@ from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
 from analysis.wording import decimal
-from app.job.note_words import placement_words
+from app.job.words.notes import placement_words
 from app.window.editing.desk import Desk
 from app.window.style import look
-from app.window.widgets.cards import CARD, Card, CardList
+from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import Panel
 from app.window.widgets.labels import heading, quiet_label
 from language import _
 
-_Index = QModelIndex | QPersistentModelIndex
-_WAY = Qt.ItemDataRole.UserRole
 # What the eye does not miss, and time enough for the music to be painted.
 _LATER_MS = 20
 
 
-class WaysModel(QAbstractListModel):
+class WaysModel(CardModel[Way]):
     """The ways of one note, the least effort first."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._ways: tuple[Way, ...] = ()
         self._instrument: Instrument | None = None
 
     def show_ways(self, ways: tuple[Way, ...], instrument: Instrument | None) -> None:
         """Show other ways."""
         self.beginResetModel()
-        self._ways, self._instrument = ways, instrument
+        self._rows, self._instrument = ways, instrument
         self.endResetModel()
 
     @property
     def ways(self) -> tuple[Way, ...]:
         """The ways shown, row by row."""
-        return self._ways
+        return self._rows
 
-    def rowCount(self, parent: _Index | None = None) -> int:
-        """How many ways there are."""
-        return 0 if parent is not None and parent.isValid() else len(self._ways)
+    def card(self, row: int) -> Card:
+        """Finger, string and position, what more it costs, and why."""
+        way = self._rows[row]
+        title = placement_words(way.placement, self._instrument) if self._instrument is not None else ""
+        return Card(title, self.extra_words(way), self.reason(way), strong=way.chosen, share=self._share(way))
 
-    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
-        """The way in words; itself under the user role."""
-        if not index.isValid() or self._instrument is None:
-            return None
-        way = self._ways[index.row()]
-        if role == _WAY:
-            return way
-        if role == CARD:
-            title = placement_words(way.placement, self._instrument)
-            return Card(title, self.extra_words(way), self.reason(way), strong=way.chosen, share=self._share(way))
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
-            return f"{placement_words(way.placement, self._instrument)}. {self.extra_words(way)}. {self.reason(way)}"
-        return None
+    def words(self, row: int) -> str:
+        """The way in words."""
+        card = self.card(row)
+        return f"{card.title}. {card.aside}. {card.body}"
 
     def _share(self, way: Way) -> float:
         """The extra effort in parts of the greatest in the list."""
-        most = max(abs(other.extra) for other in self._ways)
+        most = max(abs(other.extra) for other in self._rows)
         return abs(way.extra) / most if most else 0.0
 
     def extra_words(self, way: Way) -> str:
@@ -76,7 +66,7 @@ class WaysModel(QAbstractListModel):
         """Why the way is chosen, or why it is not."""
         if not way.chosen:
             return against(way.differences)
-        rivals = [other for other in self._ways if not other.chosen]
+        rivals = [other for other in self._rows if not other.chosen]
         if rivals and rivals[0].extra < 0:
             return _("Fixed by you, at more effort than the easiest way.")
         return why_chosen(rivals[0].differences) if rivals else _("The only way under the house rules.")
@@ -131,7 +121,7 @@ class WaysPanel(Panel):
             self.way_chosen.emit(ways[chosen + rows])
 
     def _choose(self, index: QModelIndex) -> None:
-        way = index.data(_WAY)
+        way = index.data(ROW)
         if way is not None and not self._is_behind:
             self.way_chosen.emit(way)
 

@@ -9,7 +9,7 @@ from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLineEdit, QScrollArea, QSpinBox, QWidget
 
 from app.errors import AppError
-from app.job.printing import MOST_COPIES, Copies, Printing, imprint_of
+from app.job.teacher.printing import MOST_COPIES, Copies, Printing, imprint_of
 from app.window.style import look
 from app.window.widgets.labels import quiet_label
 from engraving.errors import EngravingError

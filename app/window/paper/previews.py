@@ -10,8 +10,8 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.ticking import Tick
-from app.job.part_set import see_part
-from app.job.practice_sheet import SHEET_WORDS, practice_sheet_pages
+from app.job.paper.part_set import see_part
+from app.job.paper.practice_sheet import SHEET_WORDS, practice_sheet_pages
 from app.window.editing.desk import Desk
 from app.window.editing.paperwork import InHand, Paperwork
 from app.window.paper.preview_window import Preview, PreviewWindow

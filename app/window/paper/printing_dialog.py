@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.errors import AppError
-from app.job.printing import PAPERS, Copies, Printing, imprint_of
+from app.job.teacher.printing import PAPERS, Copies, Printing, imprint_of
 from app.window.paper.copies_table import CopiesTable
 from app.window.style import look
 from app.window.style.tongue import date_words

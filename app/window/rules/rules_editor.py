@@ -12,9 +12,9 @@ from analysis.errors import HouseRuleError
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
 from analysis.music import Part
-from app.job.passage_rules import misfit, remark_on, rules_held_in
-from app.job.rule_words import table_title, table_words
-from app.job.rules_draft import Draft, Drafts, TableDraft, measures_text, wrong_in
+from app.job.rules.draft import Draft, Drafts, TableDraft, measures_text, wrong_in
+from app.job.rules.passage import misfit, remark_on, rules_held_in
+from app.job.rules.words import table_title, table_words
 from app.window.editing.desk import Desk
 from app.window.rules.rules_page import RulesPage
 from app.window.rules.rules_places import PassageHead, PlaceHead, PlacesList

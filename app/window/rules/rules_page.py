@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QCheckBox, QGridLayout, QWidget
 
 from analysis.fingering.rules.house import RULE_SENTENCES
 from analysis.instruments import Instrument
-from app.job.rules_draft import TABLE_RULES
+from app.job.rules.draft import TABLE_RULES
 from app.window.rules.rule_fields import MAKERS, RuleField
 from app.window.rules.weights_field import WeightsField
 from app.window.style import look

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.instruments import INSTRUMENTS
-from app.job.rules_draft import Draft, TableDraft
+from app.job.rules.draft import Draft, TableDraft
 from app.window.rules.rule_fields import WheelGuard
 from app.window.style import look
 from app.window.widgets.labels import heading, quiet_label

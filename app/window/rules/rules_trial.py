@@ -9,8 +9,8 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
-from app.job.rules_effect import Effect, effect_of
-from app.job.work import NO_INSTRUMENT, PartWork
+from app.job.rules.effect import Effect, effect_of
+from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.window.background.tasks import Task
 from app.window.editing.desk import Desk
 from language import _

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
-from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import PRESETS, find_rules, preset
 from analysis.fingering.rules.house import HouseRules
-from app.job.names import rules_title
-from app.job.part_set import file_name
-from app.job.rules_draft import Draft
-from app.job.rules_file import SUFFIX, write_rules
+from app.job.paper.part_set import file_name
+from app.job.rules.draft import Draft
+from app.job.rules.file import SUFFIX, write_rules
+from app.job.words.names import rules_title
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.keys import RULES, keys_of
 from app.window.rules.rules_editor import RulesEditor
 from app.window.rules.rules_trial import RulesTrial
 from app.window.style import look
+from app.window.widgets.buttons import plain_button
 from app.window.widgets.labels import heading, quiet_label
 from engraving.errors import EngravingError
 from language import _
@@ -43,14 +44,14 @@ class RulesWindow(QDialog):
         self.setWindowTitle(_("House rules"))
         self.presets = QComboBox(self)
         self.open_file, self.undo, self.redo = (
-            self._button(words) for words in (_("Open file…"), _("Undo"), _("Redo"))
+            plain_button(words, self) for words in (_("Open file…"), _("Undo"), _("Redo"))
         )
         self.editor = RulesEditor(desk, self)
         self.tried_on = heading("", self)
         self.effect = quiet_label(look.PLAIN, self)
         self.wrong = quiet_label(look.CAUTION, self)
         self.save_file, self.use, self.use_by_all, self.leave = (
-            self._button(words) for words in (_("Save as file…"), "", _("Use for all string parts"), _("Close"))
+            plain_button(words, self) for words in (_("Save as file…"), "", _("Use for all string parts"), _("Close"))
         )
         self.trial = RulesTrial(desk, self)
         self._lay_out()
@@ -80,11 +81,6 @@ class RulesWindow(QDialog):
             self.editor.begin(self._followed)
 
     # How it is made
-
-    def _button(self, words: str) -> QPushButton:
-        button = QPushButton(words, self)
-        button.setAutoDefault(False)
-        return button
 
     def _lay_out(self) -> None:
         self.presets.setAccessibleName(_("Rules to begin from"))

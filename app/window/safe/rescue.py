@@ -11,8 +11,8 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QSysInfo, Signal
 from PySide6.QtWidgets import QWidget
 
-from app.job.opening import Opened, open_any
-from app.job.recovery import LeftBehind, bring_back
+from app.job.files.opening import Opened, open_any
+from app.job.recovery.folder import LeftBehind, bring_back
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.safe.safety import Safety

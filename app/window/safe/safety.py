@@ -1,7 +1,8 @@
 """The safety net of the window: keeps the journal of what lies open, and knows what was left behind.
 
-Each edit is written down before it is shown (``app.job.journal`` says what that keeps). The journal ends when nothing
-needs it any more: the project is saved, or the user lets the work go. A process that dies leaves it behind.
+Each edit is written down before it is shown (``app.job.recovery.journal`` says what that keeps). The journal ends
+when nothing needs it any more: the project is saved, or the user lets the work go. A process that dies leaves it
+behind.
 """
 
 from __future__ import annotations
@@ -12,11 +13,11 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal
 
 from app.errors import AppError
-from app.job.journal import REWRITE_AFTER, Journal
-from app.job.journal_lines import Heading, State
-from app.job.opening import Opened
-from app.job.recovery import Claim, LeftBehind, RecoveryFolder, stem_of
-from app.job.work_json import WorkWriter
+from app.job.files.opening import Opened
+from app.job.project.work_json import WorkWriter
+from app.job.recovery.folder import Claim, LeftBehind, RecoveryFolder, stem_of
+from app.job.recovery.journal import REWRITE_AFTER, Journal
+from app.job.recovery.lines import Heading, State
 from app.window.editing.desk import Desk
 from language import _
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, Qt
 from PySide6.QtGui import QImage, QImageWriter, QPainter
 
-from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH
+from app.job.files.recent import PICTURE_HEIGHT, PICTURE_WIDTH
 from engraving.engraver import EngravedPage
 from engraving.painter import PagePainter
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QLabel, QProgressBar, QVBoxLayout, QWidget
 
-from app.job.example import example_score
-from app.job.recent import RecentFiles
+from app.job.files.example import example_score
+from app.job.files.recent import RecentFiles
 from app.window.start.recents import Recents
 from app.window.start.start_page import StartPage
 from app.window.style import look

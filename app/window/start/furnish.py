@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtWidgets import QApplication
 
-from app.job.recent import RecentFiles
+from app.job.files.recent import RecentFiles
 from app.window.main_window import MainWindow
 from app.window.safe.bugs import Bugs
 from app.window.safe.safety import recovery_folder

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject
 
-from app.job.example import example_score
+from app.job.files.example import example_score
 from app.window.background.ahead import Ahead
 from app.window.editing.desk import Desk
 from app.window.start.first_line import first_line_png

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QStandardPaths, Signal
 
-from app.job.recent import RecentFile, RecentFiles
+from app.job.files.recent import RecentFile, RecentFiles
 
 
 def recent_files() -> RecentFiles | None:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.job.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFile
+from app.job.files.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFile
 from app.window.keys import FILES, pressed
 from app.window.start.recents import Recents
 from app.window.style import look

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Generic, TypeVar
 
-from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.window.style import look
 
-# Under this role a model gives a ``Card`` for each row.
+# Under these roles a model gives what a row stands for, and its ``Card``.
+ROW = Qt.ItemDataRole.UserRole
 CARD = Qt.ItemDataRole.UserRole + 1
 _PAD = 8
 _BAR = 3
@@ -18,6 +20,7 @@ _LEAST_LINES = 5
 _HEIGHTS_KEPT = 4000
 _WRAP = int(Qt.TextFlag.TextWordWrap) | int(Qt.AlignmentFlag.AlignLeft)
 _Index = QModelIndex | QPersistentModelIndex
+_Row = TypeVar("_Row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,43 @@ class Card:
     strong: bool = False
     faint: bool = False
     share: float | None = None
+
+
+class CardModel(QAbstractListModel, Generic[_Row]):
+    """A list of values, a card each."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._rows: tuple[_Row, ...] = ()
+
+    @property
+    def rows(self) -> tuple[_Row, ...]:
+        """What is shown, row by row."""
+        return self._rows
+
+    def rowCount(self, parent: _Index | None = None) -> int:
+        """How many rows there are."""
+        return 0 if parent is not None and parent.isValid() else len(self._rows)
+
+    def data(self, index: _Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
+        """The row in words; what it stands for and its card under their roles."""
+        if not index.isValid():
+            return None
+        if role == ROW:
+            return self._rows[index.row()]
+        if role == CARD:
+            return self.card(index.row())
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
+            return self.words(index.row())
+        return None
+
+    def card(self, row: int) -> Card:
+        """The card of a row."""
+        raise NotImplementedError
+
+    def words(self, row: int) -> str:
+        """All that a row says, as it is read aloud."""
+        raise NotImplementedError
 
 
 class CardList(QListView):

@@ -1,0 +1,1 @@
+"""Where notes are stopped on the fingerboard: note by note, along a passage, and as a chart."""

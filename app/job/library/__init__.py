@@ -1,0 +1,1 @@
+"""A folder full of scores: which files are taken, and what is made of them already."""

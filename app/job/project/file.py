@@ -1,0 +1,137 @@
+"""The project file ``.handframe``: the untouched score and the teacher's work on it, in one zip archive.
+
+``score.musicxml`` holds the score as it was opened, ``work.json`` the work (``app.job.project.work_json``).
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from app.errors import AppError
+from app.job.project.archive import Member, members, torn_json
+from app.job.project.mending import mended
+from app.job.project.work_json import work_from_json, work_to_json
+from app.job.teacher.work import Work
+from engraving.atomic import write_atomically
+from engraving.document import Document, read_document
+from engraving.errors import ScoreFileError
+from engraving.filebytes import file_bytes
+from engraving.limits import LIMITS
+from language import _
+
+SUFFIX = ".handframe"
+_SCORE = "score.musicxml"
+_WORK = "work.json"
+_BEFORE_NAME = 30  # bytes of an archive before the name of its first member: PKWARE APPNOTE, 4.3.7
+# Lists and objects around a single lock or mark: those that are not finished are left out.
+_AROUND_ITEMS = 4
+
+
+@dataclass(frozen=True)
+class Project:
+    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole."""
+
+    document: Document
+    work: Work
+    losses: tuple[str, ...] = ()
+
+
+def save_project(path: Path, document: Document, work: Work) -> None:
+    """Write the project, all of it or nothing: the old file stays until the new one is whole on the disk."""
+    text = json.dumps(work_to_json(document.name, work), indent=1, ensure_ascii=False)
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(_SCORE, document.source)
+        archive.writestr(_WORK, _proper(text).encode("utf-8"))
+    write_atomically(path, buffer.getvalue())
+
+
+def is_project(path: Path) -> bool:
+    """Whether a file is a project: by its name, or whatever it is called by what it begins with and holds."""
+    if path.suffix.casefold() == SUFFIX:
+        return True
+    try:
+        if not path.is_file():
+            return False  # a pipe would keep us waiting
+        with path.open("rb") as file:
+            head = file.read(_BEFORE_NAME + len(_SCORE))
+        begins = head[:4] == b"PK\x03\x04" and head[_BEFORE_NAME:] == _SCORE.encode()
+        return begins and _WORK in members(_data(path))
+    except (OSError, AppError):
+        return False  # what is wrong with it is said by whoever reads it
+
+
+def open_project(path: Path) -> Project:
+    """Read a project back as far as it is whole; AppError says in one sentence why nothing of it can be opened."""
+    found = members(_data(path))
+    if not found:
+        raise AppError(_("{file} is damaged: it cannot be unpacked").format(file=path.name))
+    if _SCORE not in found:
+        raise AppError(_("{file} is no Handframe project: it holds no score").format(file=path.name))
+    losses: list[str] = []
+    plain = _plain_work(found.get(_WORK), losses)
+    document = _document(found[_SCORE], plain, path)
+    plain, lost = mended(plain, {part.id: part.name for part in document.parts})
+    losses += lost
+    if losses:
+        words = _("{file} is damaged. What can be read of it is opened as a copy; the file itself stays as it is.")
+        losses.insert(0, words.format(file=path.name))
+    return Project(document, work_from_json(plain, path.name), tuple(losses))
+
+
+def _data(path: Path) -> bytes:
+    try:
+        return file_bytes(path, LIMITS.file_bytes)
+    except ScoreFileError as error:
+        raise AppError(str(error)) from error
+
+
+def _plain_work(member: Member | None, losses: list[str]) -> Any:
+    """The work as plain values, without a part of them where the text breaks off; what is lost is added."""
+    nothing: dict[str, Any] = {"parts": {}}
+    if member is None:
+        losses.append(_("The work on the score is missing in it."))
+        return nothing
+    try:
+        plain = _loaded(_proper(member.data.decode("utf-8")))
+    except (ValueError, RecursionError):
+        plain = torn_json(_proper(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
+        if not isinstance(plain, dict) or not plain.get("parts"):
+            losses.append(_("The work on the score cannot be read."))
+            return nothing
+        losses.append(_("The work on the score breaks off; what follows is lost."))
+    else:
+        if not member.whole:
+            losses.append(_("The work on the score is damaged, and nothing tells where; look it through."))
+    return plain
+
+
+def _document(member: Member, plain: Any, path: Path) -> Document:
+    name = plain.get("score_name") if isinstance(plain, Mapping) else None
+    damaged = AppError(_("{file} is damaged: the score in it cannot be read").format(file=path.name))
+    if not member.whole:
+        raise damaged
+    try:
+        return read_document(member.data, name if isinstance(name, str) else path.stem)
+    except ScoreFileError as error:
+        raise damaged from error
+
+
+def _loaded(text: str) -> Any:
+    """The value in the text; halves of signs that JSON writes as escapes are seen to as well."""
+    plain = json.loads(text)
+    return json.loads(_proper(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain
+
+
+def _proper(text: str) -> str:
+    """The text as Unicode has it: halves of signs that belong together are joined, others give way to U+FFFD.
+
+    Such halves come from names of files that are not text, and from texts that were cut between them.
+    """
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")

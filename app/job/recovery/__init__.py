@@ -1,0 +1,1 @@
+"""What survives a crash: journals of unsaved work, their lines, and the folder where they lie."""

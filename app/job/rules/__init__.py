@@ -1,0 +1,1 @@
+"""House rules that are edited: drafts, files, words, and what other rules would do."""
