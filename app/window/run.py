@@ -12,6 +12,7 @@ from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from app.job.files.recent import RecentFiles
+from app.window.background.heap import share_one_heap
 from app.window.start.front import Front
 from app.window.start.recents import recent_files
 from app.window.style.colouring import Colouring, own_settings
@@ -39,6 +40,7 @@ _UNSEEN_MS = 300
 
 def run_window(score: Path | None) -> int:
     """Show the window, open ``score`` in it if given, and stay until it is closed; returns the exit status."""
+    share_one_heap()
     follow_desktop()
     # Numbers in fields have the same sign before their decimals as those in sentences.
     QLocale.setDefault(spoken())

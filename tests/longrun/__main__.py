@@ -13,6 +13,7 @@ os.environ["LANGUAGE"] = "en"
 
 from PySide6.QtWidgets import QApplication
 
+from app.window.background.heap import share_one_heap
 from app.window.main_window import MainWindow
 from app.window.style.look import dress
 from tests.conftest import EXAMPLE
@@ -26,6 +27,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--stage", type=int, default=200, help="save and open again after so many")
     asked = parser.parse_args()
+    share_one_heap()
     application = QApplication([])
     dress(application)
     with tempfile.TemporaryDirectory() as name:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
 import gc
 import os
 import sys
@@ -20,6 +19,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.job.recovery.folder import bring_back
+from app.window.background.heap import give_back
 from app.window.main_window import MainWindow
 from tests.analysis.invariants import offenders
 from tests.app.person import Person
@@ -130,6 +130,7 @@ class LongRun:
         self.open(project)
         if dict(desk.state.work.parts) != dict(work.parts) or desk.state.work.printing != work.printing:
             self.told.offences.append(f"{number}, saved and opened again: the work is another")
+        gc.unfreeze()
         gc.collect()
         self.told.held.append(held(self.window))
 
@@ -172,9 +173,7 @@ class LongRun:
 
 def held(window: MainWindow) -> Held:
     """What the process and the window hold now, once the C library has given back what it kept of freed memory."""
-    give_back = getattr(ctypes.CDLL(None), "malloc_trim", None)
-    if give_back is not None:
-        give_back(0)
+    give_back()
     resident = int(Path("/proc/self/statm").read_text().split()[1]) * _PAGE / 1e6
     files = len(list(Path("/proc/self/fd").iterdir()))
     return Held(resident, threading.active_count(), files, len(window.findChildren(object)))
