@@ -9,8 +9,8 @@ from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QPainter, QPixmap, QRegion
+from PySide6.QtCore import QRect, QSize, Qt
+from PySide6.QtGui import QImage, QPainter, QRegion
 
 from engraving.bowsigns import is_sign, paint_signs
 from engraving.engraver import EngravedPage
@@ -60,14 +60,15 @@ class OverlayPicture:
         self.scale, self.ratio = scale, ratio
         self._dots = scale * ratio  # a millimetre
         self._painter = PagePainter(page, OWN_MARKS)
-        self._picture = QPixmap(ceil(page.width_mm * self._dots), ceil(page.height_mm * self._dots))
+        size = QSize(ceil(page.width_mm * self._dots), ceil(page.height_mm * self._dots))
+        self._picture = QImage(size, QImage.Format.Format_ARGB32_Premultiplied)
         self._picture.fill(Qt.GlobalColor.transparent)
         self._overlay: tuple[Overlaid, ...] = ()
         self._places: dict[int, QRect] = {}  # by identity of what lies there
         self._own: frozenset[str] = frozenset()
         self._stale = QRegion(self._picture.rect())
 
-    def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str], seen: QRect) -> QPixmap:
+    def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str], seen: QRect) -> QImage:
         """The picture with this overlay, as far as it is ``seen``, in dots; the digits of ``own`` are the teacher's."""
         if overlay is not self._overlay or own != self._own:
             self._take(overlay, own)

@@ -9,7 +9,7 @@ from functools import partial
 from itertools import chain
 
 from PySide6.QtCore import QBuffer, QByteArray, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QImage, QImageReader, QPainter, QPixmap, QTransform
+from PySide6.QtGui import QImage, QImageReader, QPainter, QTransform
 
 from analysis.fingering.plan import Plan
 from app.job.paper.digits import digits_of
@@ -54,7 +54,7 @@ class Sheets:
         self._engraved = tuple(engraved)
         self._standing: frozenset[TeacherMark] = frozenset()
         self._overlay_pictures: OrderedDict[int, OverlayPicture] = OrderedDict()
-        self._pictures: OrderedDict[int, QPixmap] = OrderedDict()
+        self._pictures: OrderedDict[int, QImage] = OrderedDict()
         self._metrics = FontMetrics(data_folder())
         self._plans: tuple[Plan, ...] = ()
         self._strings: Collection[str] = frozenset()
@@ -65,7 +65,7 @@ class Sheets:
         self._boxes: tuple[PassageBox, ...] = ()
         self._set: dict[int, tuple[_Asked, tuple[Overlaid, ...]]] = {}
         self._placing: dict[int, _Asked] = {}  # ahead, as last asked for
-        self._old_pictures: dict[int, QPixmap] = {} if before is None else before._old_pictures | dict(before._pictures)
+        self._old_pictures: dict[int, QImage] = {} if before is None else before._old_pictures | dict(before._pictures)
         self._old_overlays: dict[int, tuple[Overlaid, ...]] = (
             {} if before is None else before._old_overlays | {n: kept[1] for n, kept in before._set.items()}
         )
@@ -170,7 +170,7 @@ class Sheets:
         """The page on which a note lies."""
         return self._page_of.get(note_id)
 
-    def picture(self, number: int, scale: float, ratio: float) -> QPixmap | None:
+    def picture(self, number: int, scale: float, ratio: float) -> QImage | None:
         """The bare page at ``scale`` logical pixels a millimetre, for a screen of that device pixel ratio.
 
         Ahead of time there may be one of another size, or none as yet; the right one is then on its way.
@@ -215,13 +215,13 @@ class Sheets:
             painter.fillRect(area, Qt.GlobalColor.white)
         elif picture.width() == round(area.width() * ratio):
             picture.setDevicePixelRatio(ratio)
-            painter.drawPixmap(QPointF(0, 0), picture)
+            painter.drawImage(QPointF(0, 0), picture)
         else:
             painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-            painter.drawPixmap(area, picture, QRectF(picture.rect()))
+            painter.drawImage(area, picture, QRectF(picture.rect()))
 
     def _keep(self, number: int, image: QImage) -> None:
-        self._pictures[number] = QPixmap.fromImage(image)
+        self._pictures[number] = image
         self._old_pictures.pop(number, None)
         while len(self._pictures) > _PICTURES_KEPT:
             self._pictures.popitem(last=False)
@@ -247,7 +247,7 @@ class Sheets:
         painter.save()
         # Moved only, not scaled and scaled back: so the picture is copied as it is.
         painter.setWorldTransform(QTransform.fromTranslate(world.dx(), world.dy()))
-        painter.drawPixmap(QPointF(0, 0), picture.showing(self._at_hand(number), own, seen.toAlignedRect()))
+        painter.drawImage(QPointF(0, 0), picture.showing(self._at_hand(number), own, seen.toAlignedRect()))
         painter.restore()
 
     def _overlay_picture(self, number: int, scale: float, ratio: float) -> OverlayPicture:

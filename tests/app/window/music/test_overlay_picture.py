@@ -61,8 +61,7 @@ class Edited:
         return overlaid(self.page, wanted, self.marks, self.boxes, self.metrics, self.ground)
 
 
-def dots(picture):
-    image = picture.toImage()
+def dots(image):
     return np.frombuffer(image.constBits(), np.uint8).astype(int)
 
 
