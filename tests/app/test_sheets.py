@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
@@ -15,6 +16,7 @@ from engraving.document import read_document
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
+from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from tests.app.conftest import opened, settled
 from tests.scores import full_score, part, score
 
@@ -32,6 +34,11 @@ def ahead(qtbot):
     made = Ahead()
     yield made
     made.shut_down()
+
+
+@pytest.fixture(scope="module")
+def slurred():
+    return read_document(score("Violin", "4/4", "D5/1 (E5@a F#5@b G5) | D5/4", key=2), "slurred.musicxml")
 
 
 def painted(sheets, number):
@@ -163,3 +170,28 @@ def test_digits_of_a_page_scrolled_to_come_by_themselves(qtbot, window, tmp_path
     qtbot.waitUntil(lambda: last in view.sheets._set, timeout=10_000)
     on_page = {note.id for note in window.desk.part.notes} & view.sheets.pages[last].map.notes.keys()
     assert {one.note_id for one in view.sheets.digits(last).computed} == on_page
+
+
+MOVABLE = [kind for kind in MARK_KINDS.values() if kind.engraved and kind.name != "courtesy"]
+TEXTS = {"dynamic": "mf", "position": "3rd pos.", "string": "III"}
+
+
+def from_its_note(document, mark, shown):
+    """Where a mark lies, seen from its note, when all marks that the engraver draws are ``shown``; and its sheets."""
+    sheets = Sheets(engrave(part_for_engraving(document, "P1", marks=shown), A4), shown)
+    sheets.show_marks((mark,))
+    area, head = sheets.mark_areas(0, mark)[0], sheets.pages[0].map.notes["a"].head
+    return area.x0 - head.x0, area.y0 - head.y0, sheets
+
+
+@pytest.mark.parametrize("kind", MOVABLE, ids=lambda kind: kind.name)
+def test_a_mark_is_moved_from_where_the_engraver_drew_it_though_then_it_is_painted_without(qapp, slurred, kind):
+    """Without it on the page the slur lies lower, and the place nearest to the note is free."""
+    text = TEXTS.get(kind.name, "soft") if kind.takes_text else ""
+    mark = TeacherMark(kind.name, "a", "b" if kind.scope == "range" else "", text)
+    x, y, sheets = from_its_note(slurred, mark, (mark,))
+    space = sheets.pages[0].map.staff_space
+    dx, dy = sheets.moved_by(0, mark, 0.5 * space, -0.25 * space)
+    moved_x, moved_y, _sheets = from_its_note(slurred, replace(mark, dx=round(dx, 2), dy=round(dy, 2)), ())
+    assert (moved_x - x) / space == pytest.approx(0.5, abs=0.02)
+    assert (moved_y - y) / space == pytest.approx(-0.25, abs=0.02)
