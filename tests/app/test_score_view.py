@@ -103,3 +103,30 @@ def test_between_two_scores_nothing_is_painted(qtbot, window, mini):
     window.desk.opened.connect(lambda: seen.append(len(window.music.pages_in(QRectF(window.music.viewport().rect())))))
     opened(qtbot, window, mini)
     assert seen == [0]
+
+
+def click(window, note_id):
+    centre = window.music.note_area(note_id).center().toPoint()
+    QTest.mouseClick(window.music.viewport(), Qt.MouseButton.LeftButton, pos=centre)
+
+
+def test_a_click_on_a_note_elsewhere_gives_the_passage_up_and_one_inside_keeps_it(shown):
+    desk = shown.desk
+    inside, elsewhere = desk.part.notes_in(3)[0].id, desk.part.notes_in(0)[1].id
+    desk.select_passage((3, 4))
+    click(shown, inside)
+    assert (desk.note_id, desk.passage) == (inside, (3, 4))
+    click(shown, elsewhere)
+    assert (desk.note_id, desk.passage) == (elsewhere, None)
+
+
+def test_measures_are_selected_from_the_note_in_hand_on(shown):
+    """Though a passage elsewhere is still selected: the keys had led away from it."""
+    desk = shown.desk
+    desk.select_note(desk.part.notes_in(1)[0].id)
+    desk.select_passage((3, 4))
+    for passage in ((1, 1), (1, 2), (1, 3)):
+        QTest.keyClick(shown.music, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+        assert desk.passage == passage
+    QTest.keyClick(shown.music, Qt.Key.Key_Left, Qt.KeyboardModifier.ShiftModifier)
+    assert desk.passage == (1, 2)

@@ -240,6 +240,13 @@ class Desk(QObject):
             self.note_id, self.until_id = note_id, None
             self.note_changed.emit()
 
+    def point_at(self, note_id: str) -> None:
+        """Select a note of the part in hand; a passage elsewhere is given up, which nobody would look for there."""
+        self.select_note(note_id)
+        note, passage = self.note, self.passage
+        if note is not None and passage is not None and not passage[0] <= note.measure <= passage[1]:
+            self.select_passage(None)
+
     def select_until(self, note_id: str) -> None:
         """Select all notes from the one selected to another."""
         if self.note_id is None:

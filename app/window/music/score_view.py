@@ -300,7 +300,7 @@ class ScoreView(PagesArea):
         elif stretches and measure is not None:
             self._stretch_passage(measure.first, measure.last)
         elif note_id is not None:
-            self._desk.select_note(note_id)
+            self._desk.point_at(note_id)
         elif measure is not None:
             self._desk.select_note(None)
             self._drag_from = measure.first
@@ -388,11 +388,12 @@ class ScoreView(PagesArea):
         part, note = self._desk.part, self._desk.note
         if part is None or not part.measures:
             return
-        start = note.measure if note else 0
-        first, last = self._desk.passage or (start, start)
-        if self._desk.passage is not None:
-            last = min(max(last + step, first), len(part.measures) - 1)
-        self._desk.select_passage((first, last))
+        passage, start = self._desk.passage, note.measure if note else 0
+        if passage is None or (note is not None and not passage[0] <= start <= passage[1]):
+            self._desk.select_passage((start, start))
+        else:
+            first, last = passage
+            self._desk.select_passage((first, min(max(last + step, first), len(part.measures) - 1)))
 
 
 def _of_one_music(pages: Sequence[EngravedPage], sheets: Sheets) -> bool:
