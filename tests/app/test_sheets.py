@@ -8,10 +8,12 @@ from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter
 
 from app.window.background.ahead import Ahead
+from app.window.music.page_lights import paint_lit, paint_passage, paint_selected
 from app.window.music.sheets import Sheets
+from app.window.style import look
 from engraving.document import read_document
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
@@ -195,3 +197,47 @@ def test_a_mark_is_moved_from_where_the_engraver_drew_it_though_then_it_is_paint
     moved_x, moved_y, _sheets = from_its_note(slurred, replace(mark, dx=round(dx, 2), dy=round(dy, 2)), ())
     assert (moved_x - x) / space == pytest.approx(0.5, abs=0.02)
     assert (moved_y - y) / space == pytest.approx(-0.25, abs=0.02)
+
+
+# What lies under the digits
+
+
+def lit_up(image, page, light):
+    painter = QPainter(image)
+    painter.scale(8.0, 8.0)
+    if light == "passage":
+        paint_passage(painter, page, (0, 0))
+    elif light == "selected":
+        paint_selected(painter, page, ["a", "b"])
+    else:
+        paint_lit(painter, page, ["a", "b"], look.SOUNDING, look.ACCENT, heavy=True)
+    painter.end()
+    return image
+
+
+@pytest.mark.parametrize("light", ["passage", "selected", "sounding"])
+def test_ink_stays_black_under_every_light(qapp, slurred, light):
+    (page,) = engrave(part_for_engraving(slurred, "P1"), A4)
+    black = QImage(round(page.width_mm * 8), round(page.height_mm * 8), QImage.Format.Format_RGB32)
+    black.fill(Qt.GlobalColor.black)
+    white = QImage(black.size(), black.format())
+    white.fill(Qt.GlobalColor.white)
+    before = QImage(black), QImage(white)
+    assert lit_up(black, page.map, light) == before[0]
+    assert lit_up(white, page.map, light) != before[1]
+
+
+def test_no_edge_of_a_light_runs_through_a_digit(qapp, slurred):
+    """Digits stand nearest above their notes and the staff; only the passage's pale ground may lie under them."""
+    (page,) = engrave(part_for_engraving(slurred, "P1"), A4)
+    clear = 0.25 * page.map.staff_space  # digits keep 0.3
+    for light, least in (("selected", 255), ("sounding", 225), ("passage", 225)):
+        white = QImage(round(page.width_mm * 8), round(page.height_mm * 8), QImage.Format.Format_RGB32)
+        white.fill(Qt.GlobalColor.white)
+        lit_up(white, page.map, light)
+        for note_id in ("a", "b"):
+            place = page.map.notes[note_id]
+            top = min(place.column.y0, place.staff_top)
+            x = round(place.head.centre[0] * 8)
+            for y in range(round((top - 1.8 * page.map.staff_space) * 8), round((top - clear) * 8)):
+                assert QColor(white.pixel(x, y)).red() >= least, (light, y / 8, top)
