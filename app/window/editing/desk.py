@@ -95,6 +95,12 @@ class Desk(QObject):
         return self.engraved.pages
 
     @property
+    def being_engraved(self) -> str:
+        """The name of what is shown, while its first page is on its way; "" otherwise."""
+        music = self._music
+        return music.name if music and not self.pages and self._press.is_engraving(music) else ""
+
+    @property
     def shown_parts(self) -> tuple[Part, ...]:
         """The part in hand, or all parts of the full score."""
         if self.shows_full_score and self.score is not None:
