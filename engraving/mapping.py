@@ -42,6 +42,7 @@ class _Sorted:
     heads: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     stems: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     columns: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
+    bodies: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     beams: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     lines: dict[Group, list[Floats]] = field(default_factory=lambda: defaultdict(list))
     heading: list[Floats] = field(default_factory=list)
@@ -88,6 +89,8 @@ def _sort(found: _Sorted, mark: Mark, boxes: Floats) -> None:
         found.beams[home.owner].append(boxes)
     elif home.kind:
         found.columns[home.owner].append(boxes)
+        if home.kind != "artic":
+            found.bodies[home.owner].append(boxes)
         if home.kind == "notehead":
             found.heads[home.owner].append(boxes)
         elif home.kind == "stem" and isinstance(mark, Shape):
@@ -149,15 +152,18 @@ def _note(found: _Sorted, note: Group, systems: Mapping[Group, int]) -> NotePlac
     home = _home(found, note)
     if home.measure is None or home.staff is None:
         raise ValueError(f"the engraver drew note '{note.id}' outside any measure")
-    own = [*found.columns[note], *(found.columns[home.chord] if home.chord else [])]
-    column = _around(own)
+    column, body = (
+        _around([*inked[note], *(inked[home.chord] if home.chord else [])]) for inked in (found.columns, found.bodies)
+    )
     if home.beam is not None and found.beams[home.beam]:
-        column = _with_beam(column, np.concatenate(found.beams[home.beam]))
+        beams = np.concatenate(found.beams[home.beam])
+        column, body = _with_beam(column, beams), _with_beam(body, beams)
     top, bottom = _staff(found, home.staff)
     stems = found.stems[note] or (found.stems[home.chord] if home.chord else [])
     return NotePlace(
         _around(found.heads[note]),
         column,
+        body,
         systems[home.staff],
         measure_span(home.measure.id)[0],
         top,

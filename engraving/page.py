@@ -60,14 +60,16 @@ class Rect:
 class NotePlace:
     """Where one notehead lies.
 
-    ``column`` also holds its stem, flag, articulations and the beam above or below it. ``system`` counts on this page,
-    ``measure`` in the part, both from 0. ``staff_top`` and ``staff_bottom`` are the outer lines of its staff.
+    ``column`` also holds its stem, flag, articulations and the beam above or below it, ``body`` the same without
+    articulations. ``system`` counts on this page, ``measure`` in the part, both from 0. ``staff_top`` and
+    ``staff_bottom`` are the outer lines of its staff.
     ``chord`` is the same for all notes on one stem, ``None`` for a single note. ``lower_voice``: another voice stands
     above this one on the staff.
     """
 
     head: Rect
     column: Rect
+    body: Rect
     system: int
     measure: int
     staff_top: float

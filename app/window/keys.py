@@ -50,6 +50,7 @@ KEYS = (
         later("Move the mark in hand left, right, up, down"),
         ("Alt+Left", "Alt+Right", "Alt+Up", "Alt+Down"),
     ),
+    Keys(MUSIC, "ends", later("To the beginning, to the end of the music"), ("Home", "End", "Ctrl+Home", "Ctrl+End")),
     Keys(MUSIC, "play", later("Play or stop"), ("Space",)),
     Keys(MUSIC, "clear", later("Select nothing"), ("Esc",)),
     Keys(FINGERBOARD, "along", later("The place nearer to the nut, nearer to the bridge"), ("Up", "Down")),

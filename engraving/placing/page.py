@@ -7,6 +7,9 @@ outside the note's own stem, beam and articulations, but come under a slur where
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
 
 from analysis.fingering.ticking import Tick, no_tick
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
@@ -40,7 +43,8 @@ def place_marks(
     """Places for ``marks``, all painted, among digits that stand; those of other pages are passed over.
 
     A mark lies clear of all ink, digits and other marks, a circle crosses what it must; one that was moved by hand
-    lies so far from its first place, whatever is there. A mark over several systems is painted at each of them.
+    lies so far from the place nearest to its notes, whatever is there. A mark over several systems is painted at
+    each of them.
     """
     board = Board(page, metrics)
     for one in digits:
@@ -71,14 +75,25 @@ def mark_page(
 
 
 def _by_hand(board: Board, marks: Iterable[TeacherMark]) -> list[PaintedMark]:
-    """Marks that were moved, from where they would lie on the bare page."""
-    space = board.space
-    found = [
-        one.moved(mark.dx * space, -mark.dy * space) for mark in marks if _was_moved(mark) for one in _made(board, mark)
-    ]
+    """Marks that were moved, from where they would lie if there were nothing but the notes.
+
+    All else comes and goes with other marks, with the room on another paper, and with the mark itself as the engraver
+    draws it: it would throw what was put to its place by hand.
+    """
+    space, by_hand = board.space, [mark for mark in marks if _was_moved(mark)]
+    if not by_hand:
+        return []
+    bare = Board(_without_ink(board.page), board.metrics)
+    found = [one.moved(mark.dx * space, -mark.dy * space) for mark in by_hand for one in _made(bare, mark)]
     for one in found:
         board.take(one.room)
     return found
+
+
+def _without_ink(page: PageMap) -> PageMap:
+    """The page with nothing on it but its staves and its notes with their stems and beams."""
+    notes = {note_id: replace(note, column=note.body) for note_id, note in page.notes.items()}
+    return replace(page, ink=np.empty((0, 4)), notes=notes)
 
 
 def _made(board: Board, mark: TeacherMark, digits: Mapping[str, Placed] | None = None) -> Iterator[PaintedMark]:

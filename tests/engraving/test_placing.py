@@ -317,7 +317,7 @@ def pages(draw: st.DrawFn) -> PageMap:
             head = Rect(x, y, x + 1.2 * SPACE, y + SPACE)
             stem = draw(st.sampled_from([-6.0, 0.0, 6.0]))
             column = Rect(head.x0, min(head.y0, head.y0 + stem), head.x1, max(head.y1, head.y1 + stem))
-            notes[f"{system}-{number}"] = NotePlace(head, column, system, 0, top, bottom, None, None)
+            notes[f"{system}-{number}"] = NotePlace(head, column, column, system, 0, top, bottom, None, None)
     corner = st.tuples(st.floats(5, 195), st.floats(45, 125), st.floats(0.2, 12), st.floats(0.2, 3))
     strewn = [[x, y, x + w, y + h] for x, y, w, h in draw(st.lists(corner, max_size=40))]
     heads = [[n.column.x0, n.column.y0, n.column.x1, n.column.y1] for n in notes.values()]

@@ -5,10 +5,12 @@ Beside them stand a table of what they ask of hand and bow, and what they cost f
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable
 from typing import TypeVar
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QComboBox,
@@ -47,7 +49,8 @@ from language import _
 _V = TypeVar("_V")
 _MOST_WAYS = 4
 _LEAST_TABLE = 380  # pixels
-_FIRST_CHOICE = ("first", "third")
+_FIRST_CHOICE, _NEXT_CHOICE = ("first", "third"), "whole-board"
+_ROW_NAME = 22  # letters a line
 
 
 class CompareWindow(QDialog):
@@ -86,7 +89,7 @@ class CompareWindow(QDialog):
         self._chooser_row = QHBoxLayout()
         choosing.addLayout(self._chooser_row)
         self._more = QPushButton(_("One more"), self)
-        self._more.clicked.connect(lambda: self._add_chooser(preset("whole-board"), again=True))
+        self._more.clicked.connect(self._add_another)
         choosing.addWidget(self._more)
         choosing.addStretch(1)
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
@@ -95,7 +98,10 @@ class CompareWindow(QDialog):
         self.table.verticalHeader().setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         self.table.setMinimumWidth(_LEAST_TABLE)
         across = self.table.horizontalHeader()
-        across.setMinimumSectionSize(self.fontMetrics().horizontalAdvance("88.8 (+88.8)") + 10)
+        bold = self.font()
+        bold.setBold(True)
+        across.setMinimumSectionSize(QFontMetrics(bold).horizontalAdvance("88.8 (+88.8)") + 10)
+        self.table.setWordWrap(False)
         self.table.setSizeAdjustPolicy(QAbstractItemView.SizeAdjustPolicy.AdjustToContents)
         self.table.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Maximum)
         music = QWidget(self)
@@ -115,11 +121,28 @@ class CompareWindow(QDialog):
         layout.addLayout(choosing)
         layout.addLayout(body, 1)
 
+    @property
+    def _not_chosen(self) -> list[HouseRules]:
+        """The rules that come with Handframe, and the part's own, of which no way is shown."""
+        chosen = [chooser.currentData() for chooser in self.choosers]
+        return [rules for rules in self._offered if rules not in chosen]
+
+    @property
+    def _offered(self) -> list[HouseRules]:
+        every = [preset(name) for name in PRESETS]
+        work = self._desk.part_work
+        return every if work is None or work.rules in every else [*every, work.rules]
+
+    def _add_another(self) -> None:
+        """Weigh one way more, by rules that none has yet."""
+        left = self._not_chosen
+        if left:
+            usual = preset(_NEXT_CHOICE)
+            self._add_chooser(usual if usual in left else left[0], again=True)
+
     def _add_chooser(self, chosen: HouseRules, *, again: bool = False) -> None:
         chooser = QComboBox(self)
-        own = self._desk.part_work.rules if self._desk.part_work else chosen
-        every = [preset(name) for name in PRESETS]
-        offered = every if own in every else [*every, own]
+        offered = self._offered
         for rules in offered:
             chooser.addItem(rules_title(rules), rules)
         chooser.setCurrentIndex(offered.index(chosen))
@@ -128,7 +151,7 @@ class CompareWindow(QDialog):
         self.choosers.append(chooser)
         self._chooser_row.addWidget(chooser)
         self._order_focus()
-        self._more.setEnabled(len(self.choosers) < _MOST_WAYS)
+        self._more.setEnabled(len(self.choosers) < _MOST_WAYS and bool(self._not_chosen))
         if again:
             self.weigh()
 
@@ -241,7 +264,7 @@ class CompareWindow(QDialog):
         self.table.setRowCount(len(rows))
         self.table.setColumnCount(len(self.ways))
         self.table.setHorizontalHeaderLabels([_column_name(number, way) for number, way in enumerate(self.ways, 1)])
-        self.table.setVerticalHeaderLabels([name for name, values in rows])
+        self.table.setVerticalHeaderLabels([textwrap.fill(name, _ROW_NAME) for name, _values in rows])
         for row, (_name, values) in enumerate(rows):
             for column, value in enumerate(values):
                 apart = difference_words(values[0], value) if column else ""
@@ -253,9 +276,11 @@ class CompareWindow(QDialog):
                 self.table.setItem(row, column, cell)
         across = self.table.horizontalHeader()
         across.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        wanted = self.table.verticalHeader().sizeHint().width() + across.minimumSectionSize() * across.count()
-        wanted += 2 * self.table.frameWidth()
-        self.table.setMinimumWidth(max(_LEAST_TABLE, min(wanted, self.width() // 2)))
+        bar = self.table.verticalScrollBar().sizeHint().width()
+        names = self.table.verticalHeader().sizeHint().width() + 2 * self.table.frameWidth() + bar
+        every, two = (names + across.minimumSectionSize() * number for number in (across.count(), 2))
+        # All of it where half of the window has the room; two ways beside each other however large the letters are.
+        self.table.setMinimumWidth(max(_LEAST_TABLE, min(every, max(two, self.width() // 2))))
 
     def _use(self, way: Weighed) -> None:
         self.way_used.emit(way, self._passage)

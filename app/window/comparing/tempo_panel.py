@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSlider, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSlider, QStyle, QVBoxLayout, QWidget
 
 from app.job.comparing.tempo_scan import FASTEST, SLOWEST, TempoScan
 from app.window.style import look
@@ -35,6 +35,16 @@ class TempoPlot(QWidget):
         self.setMinimumHeight(112 + self._bottom)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setAccessibleName(_("Effort of each way by tempo"))
+
+    @property
+    def left(self) -> int:
+        """The pixels left of the slowest tempo."""
+        return self._left
+
+    @property
+    def right(self) -> int:
+        """The pixels right of the fastest tempo."""
+        return self._right
 
     def sizeHint(self) -> QSize:
         """Wide and low."""
@@ -167,11 +177,17 @@ class TempoPanel(QWidget):
         label.setBuddy(self.slider)
         for widget in (label, self._value):
             row.addWidget(widget)
-        row.addWidget(self.slider, 1)
+        row.addStretch(1)
         row.addWidget(self.back)
+        # The handle stands over the plot's line: both go from the slowest to the fastest tempo.
+        half = self.style().pixelMetric(QStyle.PixelMetric.PM_SliderLength, None, self.slider) // 2
+        over = QHBoxLayout()
+        over.setContentsMargins(max(self.plot.left - half, 0), 0, max(self.plot.right - half, 0), 0)
+        over.addWidget(self.slider)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addLayout(row)
+        layout.addLayout(over)
         layout.addWidget(self.plot, 1)
         layout.addWidget(self._sentence)
 

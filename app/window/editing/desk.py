@@ -95,6 +95,12 @@ class Desk(QObject):
         return self.engraved.pages
 
     @property
+    def being_engraved(self) -> str:
+        """The name of what is shown, while its first page is on its way; "" otherwise."""
+        music = self._music
+        return music.name if music and not self.pages and self._press.is_engraving(music) else ""
+
+    @property
     def shown_parts(self) -> tuple[Part, ...]:
         """The part in hand, or all parts of the full score."""
         if self.shows_full_score and self.score is not None:
@@ -239,6 +245,13 @@ class Desk(QObject):
         if note_id != self.note_id or self.until_id is not None:
             self.note_id, self.until_id = note_id, None
             self.note_changed.emit()
+
+    def point_at(self, note_id: str) -> None:
+        """Select a note of the part in hand; a passage elsewhere is given up, which nobody would look for there."""
+        self.select_note(note_id)
+        note, passage = self.note, self.passage
+        if note is not None and passage is not None and not passage[0] <= note.measure <= passage[1]:
+            self.select_passage(None)
 
     def select_until(self, note_id: str) -> None:
         """Select all notes from the one selected to another."""

@@ -62,14 +62,18 @@ class Press(QObject):
         """What has been engraved of some music."""
         return self._kept.get(music, Engraved())
 
+    def is_engraving(self, music: Music) -> bool:
+        """Whether pages of some music are on their way."""
+        under_way = self._under_way.get(music)
+        return under_way is not None and not under_way.stopped
+
     def engrave(self, music: Music, marks: Marks) -> None:
         """Have music engraved with these marks, unless it is, or is on its way."""
         document, known = self._document, self.pages(music)
         if document is None or (known.whole and known.marks == marks):
             self.engraved.emit(music)
             return
-        under_way = self._under_way.get(music)
-        if under_way is not None and not under_way.stopped:
+        if self.is_engraving(music):
             return  # what has changed meanwhile is asked for again when it is done
         self._under_way[music] = self._tasks.run(
             _("Engraving {name}").format(name=music.name),

@@ -9,8 +9,8 @@ from PySide6.QtCore import QEvent, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
-from analysis.bowing.bows import directions_of
 from analysis.fingering.placements import THUMB
+from app.job.paper.bow_signs import bows_to_show
 from app.job.teacher.pencilling import notes_between, standing
 from app.job.words.notes import note_words
 from app.window.background.ahead import Ahead
@@ -21,6 +21,7 @@ from app.window.editing.watch import Watch
 from app.window.keys import MUSIC, pressed
 from app.window.music.page_lights import paint_in_hand, paint_lit, paint_passage, paint_selected, paint_unfingered
 from app.window.music.pages_area import PagesArea
+from app.window.music.scrolling import DragScroll
 from app.window.music.sheets import Sheets
 from app.window.music.telling import tell_selection
 from app.window.style import look
@@ -62,6 +63,9 @@ class ScoreView(PagesArea):
         self._shows_bows = False
         self.sounding: tuple[str, ...] = ()
         self._drag_from: int | None = None
+        self._dragged_to = QPointF()
+        self._scrolling = DragScroll(self)
+        self._scrolling.scrolled.connect(self._select_to_pointer)
         self._carried: tuple[QPointF, QPointF] | None = None
         self.setAccessibleName(_("Music of the part"))
         self.viewport().setCursor(Qt.CursorShape.ArrowCursor)
@@ -74,6 +78,7 @@ class ScoreView(PagesArea):
         desk.note_changed.connect(self._show_note)
         desk.passage_changed.connect(self.viewport().update)
         desk.marks_changed.connect(self._take_marks)
+        desk.failed.connect(self.viewport().update)
         watch.chosen.connect(self.viewport().update)
         pencil.chosen.connect(self._show_mark)
 
@@ -163,6 +168,8 @@ class ScoreView(PagesArea):
     def _take_marks(self) -> None:
         for number in self._lay_marks():
             self.viewport().update(self.page_area(number).toAlignedRect())
+        if self._shows_bows:
+            self._show_bows()
 
     def _show_note(self) -> None:
         note_id = self._desk.until_id or self._desk.note_id
@@ -217,8 +224,8 @@ class ScoreView(PagesArea):
     def _show_bows(self) -> None:
         part, plan = self._desk.part, self._desk.plan
         tempo = plan.setting.own.tempo if plan else None
-        directions = directions_of(part, tempo) if self._shows_bows and part is not None else {}
-        self._sheets.show_bows(directions)
+        shown = bows_to_show(part, self._pencil.marks, tempo) if self._shows_bows and part is not None else {}
+        self._sheets.show_bows(shown)
         self.viewport().update()
 
     # Events
@@ -246,10 +253,21 @@ class ScoreView(PagesArea):
         self._ahead.stand_back()
         painter = QPainter(self.viewport())
         painter.fillRect(event.rect(), self.palette().color(look.DESK))
+        if not self._sheets.pages:
+            self._paint_waiting(painter)
         for number in seen:
             self._paint_page(painter, number, self.page_area(number))
         for number in (seen.stop, seen.start - 1) if seen else ():
             self._sheets.look_ahead(number, self.scale, self.devicePixelRatioF())
+
+    def _paint_waiting(self, painter: QPainter) -> None:
+        """Say what is being engraved where nothing is to be seen yet."""
+        name = self._desk.being_engraved
+        if name:
+            painter.setPen(self.palette().color(look.QUIET))
+            words = _("Engraving {name}").format(name=name)
+            centred = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
+            painter.drawText(self.viewport().rect(), centred, f"{words}…")
 
     def _paint_page(self, painter: QPainter, number: int, area: QRectF) -> None:
         painter.save()
@@ -305,7 +323,7 @@ class ScoreView(PagesArea):
         elif stretches and measure is not None:
             self._stretch_passage(measure.first, measure.last)
         elif note_id is not None:
-            self._desk.select_note(note_id)
+            self._desk.point_at(note_id)
         elif measure is not None:
             self._desk.select_note(None)
             self._drag_from = measure.first
@@ -334,7 +352,15 @@ class ScoreView(PagesArea):
             self._carried = self._carried[0], event.position()
             self.viewport().update()
             return
-        place = self._place_at(event.position()) if self._drag_from is not None else None
+        if self._drag_from is not None:
+            self._dragged_to = event.position()
+            self._scrolling.follow(self._dragged_to.y())
+            self._select_to_pointer()
+
+    def _select_to_pointer(self) -> None:
+        """Select measures up to the pointer, or up to the edge of the view that it has gone past."""
+        y = min(max(self._dragged_to.y(), 0.0), self.viewport().height() - 1.0)
+        place = self._place_at(QPointF(self._dragged_to.x(), y))
         measure = self._sheets.pages[place[0]].map.measure_at(*place[1:]) if place else None
         if measure is not None and self._drag_from is not None:
             first, last = sorted((self._drag_from, measure.first))
@@ -343,6 +369,7 @@ class ScoreView(PagesArea):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """The selection stands; a mark that was dragged stays where it is let go."""
         self._drag_from = None
+        self._scrolling.stop()
         carried, self._carried = self._carried, None
         if carried is not None and (carried[1] - carried[0]).manhattanLength() > QApplication.startDragDistance():
             self._move_mark((carried[1] - carried[0]) / self.scale)
@@ -380,6 +407,9 @@ class ScoreView(PagesArea):
             case "finger" | "above" | "below" | "thumb" as typed, which:
                 first, strings_up = _TYPED[typed]
                 self.finger_typed.emit(first + which, strings_up)
+            case "ends", which:
+                bar = self.verticalScrollBar()
+                bar.setValue((bar.minimum(), bar.maximum())[which % 2])
             case "clear", _:
                 self._desk.select_passage(None)
             case _:
@@ -393,11 +423,12 @@ class ScoreView(PagesArea):
         part, note = self._desk.part, self._desk.note
         if part is None or not part.measures:
             return
-        start = note.measure if note else 0
-        first, last = self._desk.passage or (start, start)
-        if self._desk.passage is not None:
-            last = min(max(last + step, first), len(part.measures) - 1)
-        self._desk.select_passage((first, last))
+        passage, start = self._desk.passage, note.measure if note else 0
+        if passage is None or (note is not None and not passage[0] <= start <= passage[1]):
+            self._desk.select_passage((start, start))
+        else:
+            first, last = passage
+            self._desk.select_passage((first, min(max(last + step, first), len(part.measures) - 1)))
 
 
 def _of_one_music(pages: Sequence[EngravedPage], sheets: Sheets) -> bool:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from PySide6.QtCore import QRectF, QSize
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
@@ -16,14 +16,14 @@ from engraving.page import Rect
 from language import _
 
 STRIP_MM = 170.0
-_LEAST_WIDTH = 520
-_MARGIN, _FRAME = 0.45, 0.18  # round a digit that stands out, in mm
+_LEAST_WIDTH = 600  # narrower than that a digit with its string can hardly be read
+_BELOW, _LINE = 0.22, 0.28  # from a digit that stands out to the middle of the line under it, and its weight, in mm
 
 
 class Strip(QWidget):
     """One way's music, as wide as the window lets it.
 
-    ``differing``: the notes whose digits get a ground and a frame. ``strings``: those at which the string is told too.
+    ``differing``: the notes whose digits get a ground and a line. ``strings``: those at which the string is told too.
     """
 
     def __init__(
@@ -38,7 +38,7 @@ class Strip(QWidget):
         self._sheets = Sheets(pages)
         self._sheets.show_plans([plan], strings)
         self._differing = frozenset(differing)
-        self.setMinimumHeight(self.heightForWidth(_LEAST_WIDTH))
+        self.setMinimumSize(_LEAST_WIDTH, self.heightForWidth(_LEAST_WIDTH))
         policy = self.sizePolicy()
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
@@ -61,8 +61,13 @@ class Strip(QWidget):
         """The height of all its pages at that width."""
         return round(sum(page.height_mm for page in self._sheets.pages) * width / STRIP_MM)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Have the height that goes with the width, however many ways there are: the window scrolls."""
+        super().resizeEvent(event)
+        self.setMinimumHeight(self.heightForWidth(self.width()))
+
     def standing_out(self, number: int) -> tuple[Rect, ...]:
-        """The grounds under the digits of a page that stand out, in mm."""
+        """The grounds under the digits of a page that stand out, in mm: no larger than these, which touch no ink."""
         digits = self._sheets.digits(number)
         boxes = []
         for one in (*digits.computed, *digits.own):
@@ -70,10 +75,10 @@ class Strip(QWidget):
                 rects = [figure.rect for figure in one.figures]
                 boxes.append(
                     Rect(
-                        min(rect.x0 for rect in rects) - _MARGIN,
-                        min(rect.y0 for rect in rects) - _MARGIN,
-                        max(rect.x1 for rect in rects) + _MARGIN,
-                        max(rect.y1 for rect in rects) + _MARGIN,
+                        min(rect.x0 for rect in rects),
+                        min(rect.y0 for rect in rects),
+                        max(rect.x1 for rect in rects),
+                        max(rect.y1 for rect in rects),
                     )
                 )
         return tuple(boxes)
@@ -87,10 +92,10 @@ class Strip(QWidget):
             self._sheets.paint_picture(painter, number, scale, self.devicePixelRatioF())
             painter.save()
             painter.scale(scale, scale)
-            painter.setPen(QPen(look.LIT_EDGE, _FRAME))
-            painter.setBrush(look.LIT)
+            painter.setPen(QPen(look.LIT_EDGE, _LINE, Qt.PenStyle.SolidLine, Qt.PenCapStyle.FlatCap))
             for box in self.standing_out(number):
-                painter.drawRect(QRectF(box.x0, box.y0, box.width, box.height))
+                painter.fillRect(QRectF(box.x0, box.y0, box.width, box.height), look.LIT)
+                painter.drawLine(QPointF(box.x0, box.y1 + _BELOW), QPointF(box.x1, box.y1 + _BELOW))
             self._sheets.paint_digits(painter, number)
             painter.restore()
             painter.translate(0, page.height_mm * scale)

@@ -5,14 +5,17 @@ from __future__ import annotations
 import itertools
 
 import pytest
+from PySide6.QtCore import QPoint, QSignalBlocker
+from PySide6.QtWidgets import QApplication, QStyle, QStyleOptionSlider
 
 from analysis.fingering.rules.files import preset
 from analysis.instruments import VIOLIN
-from app.job.comparing.tempo_scan import at_tempo
+from app.job.comparing.tempo_scan import FASTEST, SLOWEST, at_tempo
 from app.job.comparing.ways import difference_words, differing, other_strings, weigh
 from app.job.fingerboard.hand_path import furthest_mm, hand_path
 from app.job.teacher.work import PartWork
 from app.window.comparing.path_plot import PathPlot
+from engraving.page import Rect
 from tests.analysis.lines import line, plan
 from tests.app.conftest import opened, settled
 from tests.engraving.pages import grey
@@ -99,7 +102,7 @@ def test_the_notes_of_the_strips_stand_under_one_another(comparison):
     assert comparison.strips[0].width() == comparison.strips[1].width()
 
 
-def test_digits_that_differ_stand_on_a_ground_with_a_frame_and_no_others(comparison):
+def test_digits_that_differ_stand_on_a_ground_and_no_others(comparison):
     ids = differing(comparison.ways)
     assert len(ids) < 9
     for strip, way in zip(comparison.strips, comparison.ways, strict=True):
@@ -116,10 +119,25 @@ def test_the_ground_is_seen_without_colour(comparison):
     scale = strip.width() / 170.0
     picture = grey(strip.grab().toImage())
     for rect in strip.standing_out(0):
-        row = round((rect.y0 + 0.3) * scale)
-        assert picture[row, round((rect.x0 + 0.4) * scale)] < 245
-        frame = picture[round(rect.centre[1] * scale), round(rect.x0 * scale) - 2 : round(rect.x0 * scale) + 3]
-        assert frame.min() < 190
+        ground = picture[round(rect.y0 * scale) + 1 : round(rect.y1 * scale) - 1, round(rect.x0 * scale) + 1]
+        assert ground.max() < 245
+        line = picture[round(rect.y1 * scale) : round(rect.y1 * scale) + 3, round(rect.centre[0] * scale)]
+        assert line.min() < 190
+
+
+def test_the_ground_touches_nothing_of_the_music(comparison):
+    for strip in comparison.strips:
+        ink = strip.sheets.pages[0].map.ink
+        for rect in strip.standing_out(0):
+            assert not any(Rect(*box).touches(rect) for box in ink.tolist())
+
+
+def test_a_strip_is_as_high_as_its_width_wants_however_many_there_are(comparison):
+    comparison.resize(900, 400)
+    QApplication.processEvents()
+    for strip in comparison.strips:
+        assert strip.width() >= 600
+        assert strip.height() >= strip.heightForWidth(strip.width())
 
 
 def test_the_table_tells_how_much_more_or_less_a_way_asks_than_the_first(comparison):
@@ -195,6 +213,32 @@ def test_the_slider_begins_at_the_printed_tempo_and_the_way_that_pays_is_named(c
     assert comparison.tempo.plot.accessibleDescription() == comparison.tempo.sentence
 
 
+def test_the_handle_of_the_slider_stands_over_the_line_of_the_plot(comparison):
+    slider, plot = comparison.tempo.slider, comparison.tempo.plot
+    option = QStyleOptionSlider()
+    for tempo in (SLOWEST, 90, FASTEST):
+        with QSignalBlocker(slider):
+            slider.setValue(tempo)
+        slider.initStyleOption(option)
+        control, part = QStyle.ComplexControl.CC_Slider, QStyle.SubControl.SC_SliderHandle
+        handle = slider.style().subControlRect(control, option, part, slider).center()
+        assert slider.mapTo(comparison, handle).x() == pytest.approx(
+            plot.mapTo(comparison, QPoint(round(plot.across(tempo)), 0)).x(), abs=3
+        )
+
+
+def test_two_ways_are_seen_in_the_table_however_large_the_letters(comparison):
+    font = comparison.font()
+    font.setPointSize(18)
+    comparison.setFont(font)
+    comparison.resize(1240, 740)
+    comparison._fill_table()
+    QApplication.processEvents()
+    table = comparison.table
+    columns = table.columnViewportPosition(1) + table.columnWidth(1)
+    assert columns <= table.viewport().width()
+
+
 def test_ways_are_worked_out_at_the_tempo_of_the_slider(qtbot, window, comparison):
     part, work = window.desk.part, window.desk.part_work
     printed = [way.counts for way in comparison.ways]
@@ -215,6 +259,8 @@ def test_four_ways_are_compared_at_the_most(qtbot, window, comparison):
     worked_out(qtbot, window, 3)
     comparison._more.click()
     worked_out(qtbot, window, 4)
+    chosen = [chooser.currentText() for chooser in comparison.choosers]
+    assert len(set(chosen)) == 4, "each by rules of its own"
     assert not comparison._more.isEnabled()
     assert len(comparison.strips) == len(comparison.plots) == comparison.table.columnCount() == 4
     assert not comparison.tempo.plot.grab().isNull()

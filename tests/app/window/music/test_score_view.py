@@ -103,3 +103,86 @@ def test_between_two_scores_nothing_is_painted(qtbot, window, mini):
     window.desk.opened.connect(lambda: seen.append(len(window.music.pages_in(QRectF(window.music.viewport().rect())))))
     opened(qtbot, window, mini)
     assert seen == [0]
+
+
+def click(window, note_id):
+    centre = window.music.note_area(note_id).center().toPoint()
+    QTest.mouseClick(window.music.viewport(), Qt.MouseButton.LeftButton, pos=centre)
+
+
+def test_a_click_on_a_note_elsewhere_gives_the_passage_up_and_one_inside_keeps_it(shown):
+    desk = shown.desk
+    inside, elsewhere = desk.part.notes_in(3)[0].id, desk.part.notes_in(0)[1].id
+    desk.select_passage((3, 4))
+    click(shown, inside)
+    assert (desk.note_id, desk.passage) == (inside, (3, 4))
+    click(shown, elsewhere)
+    assert (desk.note_id, desk.passage) == (elsewhere, None)
+
+
+def test_measures_are_selected_from_the_note_in_hand_on(shown):
+    """Though a passage elsewhere is still selected: the keys had led away from it."""
+    desk = shown.desk
+    desk.select_note(desk.part.notes_in(1)[0].id)
+    desk.select_passage((3, 4))
+    for passage in ((1, 1), (1, 2), (1, 3)):
+        QTest.keyClick(shown.music, Qt.Key.Key_Right, Qt.KeyboardModifier.ShiftModifier)
+        assert desk.passage == passage
+    QTest.keyClick(shown.music, Qt.Key.Key_Left, Qt.KeyboardModifier.ShiftModifier)
+    assert desk.passage == (1, 2)
+
+
+def test_home_and_end_go_to_the_beginning_and_the_end(shown):
+    music, bar = shown.music, shown.music.verticalScrollBar()
+    music.zoom(6)
+    assert bar.maximum() > 0
+    control = Qt.KeyboardModifier.ControlModifier
+    for modifiers in (Qt.KeyboardModifier.NoModifier, control):
+        QTest.keyClick(music, Qt.Key.Key_End, modifiers)
+        assert bar.value() == bar.maximum()
+        QTest.keyClick(music, Qt.Key.Key_Home, modifiers)
+        assert bar.value() == 0
+
+
+def test_dragging_past_the_edge_scrolls_and_selects_on(qtbot, window, tmp_path):
+    path = tmp_path / "long.musicxml"
+    path.write_bytes(score("Violin", "4/4", " | ".join(["F#4/1 G4 A4 E4"] * 60), key=2))
+    opened(qtbot, window, path)
+    music, bar = window.music, window.music.verticalScrollBar()
+    music.zoom(4)
+    viewport, page = music.viewport(), music.sheets.pages[0].map
+    rect = page.measures[0].rect
+    start = (music.page_area(0).topLeft() + QPointF(rect.x0 + 2, rect.y1 + 0.5) * music.scale).toPoint()
+    QTest.mousePress(viewport, Qt.MouseButton.LeftButton, pos=start)
+    assert window.desk.passage == (0, 0)
+    QTest.mouseMove(viewport, QPoint(start.x(), viewport.height() + 60))
+    qtbot.waitUntil(lambda: bar.value() > 300 and window.desk.passage[1] > 20, timeout=10_000)
+    QTest.mouseRelease(viewport, Qt.MouseButton.LeftButton, pos=QPoint(start.x(), viewport.height() + 60))
+    assert not music._scrolling.is_on
+    assert window.desk.passage[0] == 0
+
+
+def test_where_no_page_is_yet_it_is_said_what_is_being_engraved(qtbot, window, mini):
+    opened(qtbot, window, mini)
+    assert window.desk.being_engraved == ""
+    window.desk.show_full_score(True)
+    assert window.desk.being_engraved == "the full score"
+    said = window.music.grab().toImage()
+    window.desk.tasks.stop_all()
+    assert window.desk.being_engraved == ""
+    assert window.music.grab().toImage() != said
+
+
+def test_the_bow_that_is_shown_goes_as_the_teachers_own_sign_says(qtbot, shown):
+    """The first beat is a down-bow (as in analysis.bowing.bows); after a sign the bow goes on by turns."""
+    music, ids = shown.music, [note.id for note in shown.desk.part.notes]
+    music.toggle_bows()
+    assert [music.sheets._bows[one] for one in ids[:4]] == ["down", "up", "down", "up"]
+    shown.desk.select_note(ids[2])
+    shown.pencil.place("up-bow")
+    assert ids[2] not in music.sheets._bows
+    assert [music.sheets._bows[one] for one in (ids[0], ids[1], ids[3])] == ["down", "up", "down"]
+    settled(qtbot, shown)
+    shown.desk.history.undo()
+    assert music.sheets._bows[ids[2]] == "down"
+    settled(qtbot, shown)

@@ -6,17 +6,21 @@ import sys
 import threading
 import time
 import weakref
+from dataclasses import replace
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter
 
 from app.window.background.ahead import Ahead
+from app.window.music.page_lights import paint_lit, paint_passage, paint_selected
 from app.window.music.sheets import Sheets
+from app.window.style import look
 from engraving.document import read_document
 from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import A4
+from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from tests.app.conftest import opened, settled
 from tests.scores import full_score, part, score
 from tests.waiting import wait_until
@@ -35,6 +39,11 @@ def ahead(qtbot):
     made = Ahead()
     yield made
     made.end()
+
+
+@pytest.fixture(scope="module")
+def slurred():
+    return read_document(score("Violin", "4/4", "D5/1 (E5@a F#5@b G5) | D5/4", key=2), "slurred.musicxml")
 
 
 def painted(sheets, number):
@@ -187,3 +196,72 @@ def test_digits_of_a_page_scrolled_to_come_by_themselves(qtbot, window, tmp_path
     qtbot.waitUntil(lambda: last in view.sheets._set, timeout=10_000)
     on_page = {note.id for note in window.desk.part.notes} & view.sheets.pages[last].map.notes.keys()
     assert {one.note_id for one in view.sheets.digits(last).computed} == on_page
+
+
+MOVABLE = [kind for kind in MARK_KINDS.values() if kind.engraved and kind.name != "courtesy"]
+TEXTS = {"dynamic": "mf", "position": "3rd pos.", "string": "III"}
+
+
+def from_its_note(document, mark, shown):
+    """Where a mark lies, seen from its note, when all marks that the engraver draws are ``shown``; and its sheets."""
+    sheets = Sheets(engrave(part_for_engraving(document, "P1", marks=shown), A4), shown)
+    sheets.show_marks((mark,))
+    area, head = sheets.mark_areas(0, mark)[0], sheets.pages[0].map.notes["a"].head
+    return area.x0 - head.x0, area.y0 - head.y0, sheets
+
+
+@pytest.mark.parametrize("kind", MOVABLE, ids=lambda kind: kind.name)
+def test_a_mark_is_moved_from_where_the_engraver_drew_it_though_then_it_is_painted_without(qapp, slurred, kind):
+    """Without it on the page the slur lies lower, and the place nearest to the note is free."""
+    text = TEXTS.get(kind.name, "soft") if kind.takes_text else ""
+    mark = TeacherMark(kind.name, "a", "b" if kind.scope == "range" else "", text)
+    x, y, sheets = from_its_note(slurred, mark, (mark,))
+    space = sheets.pages[0].map.staff_space
+    dx, dy = sheets.moved_by(0, mark, 0.5 * space, -0.25 * space)
+    moved_x, moved_y, _sheets = from_its_note(slurred, replace(mark, dx=round(dx, 2), dy=round(dy, 2)), ())
+    assert (moved_x - x) / space == pytest.approx(0.5, abs=0.02)
+    assert (moved_y - y) / space == pytest.approx(-0.25, abs=0.02)
+
+
+# What lies under the digits
+
+
+def lit_up(image, page, light):
+    painter = QPainter(image)
+    painter.scale(8.0, 8.0)
+    if light == "passage":
+        paint_passage(painter, page, (0, 0))
+    elif light == "selected":
+        paint_selected(painter, page, ["a", "b"])
+    else:
+        paint_lit(painter, page, ["a", "b"], look.SOUNDING, look.ACCENT, heavy=True)
+    painter.end()
+    return image
+
+
+@pytest.mark.parametrize("light", ["passage", "selected", "sounding"])
+def test_ink_stays_black_under_every_light(qapp, slurred, light):
+    (page,) = engrave(part_for_engraving(slurred, "P1"), A4)
+    black = QImage(round(page.width_mm * 8), round(page.height_mm * 8), QImage.Format.Format_RGB32)
+    black.fill(Qt.GlobalColor.black)
+    white = QImage(black.size(), black.format())
+    white.fill(Qt.GlobalColor.white)
+    before = QImage(black), QImage(white)
+    assert lit_up(black, page.map, light) == before[0]
+    assert lit_up(white, page.map, light) != before[1]
+
+
+def test_no_edge_of_a_light_runs_through_a_digit(qapp, slurred):
+    """Digits stand nearest above their notes and the staff; only the passage's pale ground may lie under them."""
+    (page,) = engrave(part_for_engraving(slurred, "P1"), A4)
+    clear = 0.25 * page.map.staff_space  # digits keep 0.3
+    for light, least in (("selected", 255), ("sounding", 225), ("passage", 225)):
+        white = QImage(round(page.width_mm * 8), round(page.height_mm * 8), QImage.Format.Format_RGB32)
+        white.fill(Qt.GlobalColor.white)
+        lit_up(white, page.map, light)
+        for note_id in ("a", "b"):
+            place = page.map.notes[note_id]
+            top = min(place.column.y0, place.staff_top)
+            x = round(place.head.centre[0] * 8)
+            for y in range(round((top - 1.8 * page.map.staff_space) * 8), round((top - clear) * 8)):
+                assert QColor(white.pixel(x, y)).red() >= least, (light, y / 8, top)
