@@ -83,7 +83,8 @@ class Moments:
     """What the effort terms know of each stage, with the rules in force there.
 
     Times in seconds and quarter notes; ``slurred``: a slur leads into it; ``plucked``: pizzicato; ``loud``: steps above
-    mezzo forte; ``alternates``: it alternates with the stage before. ``home``, ``longest_open``, ``spare_shrill`` and
+    mezzo forte; ``alternates``: it alternates with the stage before; ``trilled``, ``after_trill``: a finger trills, or
+    did until then. ``home``, ``longest_open``, ``spare_shrill`` and
     ``spare_single`` are the rules of those names; ``favour_open`` is 1 where they prefer open strings, -1 where they
     prefer the fourth finger.
     """
@@ -95,6 +96,8 @@ class Moments:
     plucked: Flags
     loud: Real
     alternates: Flags
+    trilled: Flags
+    after_trill: Flags
     home: Real
     longest_open: Real
     spare_shrill: Flags

@@ -160,5 +160,6 @@ class _Seams:
             slurred=False,
             held=(),
             alternates=False,
+            after_trill=before.trilled and not silence,
         )
         return Seam(first, last, back, arrival)

@@ -23,6 +23,8 @@ def moments(stages: Sequence[Stage], rules: Sequence[HouseRules]) -> Moments:
         plucked=np.array([stage.plucked for stage in stages], dtype=bool),
         loud=np.array([float(stage.loudness) for stage in stages]),
         alternates=np.array([stage.alternates for stage in stages], dtype=bool),
+        trilled=np.array([stage.trilled for stage in stages], dtype=bool),
+        after_trill=np.array([stage.after_trill for stage in stages], dtype=bool),
         home=np.array([float(rule.home) for rule in rules]),
         longest_open=np.array([float(rule.longest_open) for rule in rules]),
         spare_shrill=np.array([rule.avoid_shrill_open for rule in rules], dtype=bool),

@@ -179,13 +179,14 @@ def _nodes() -> tuple[tuple[int, int], ...]:
 
 @lru_cache(maxsize=1024)
 def trill_placements(instrument: Instrument, pitch: Pitch, upper: Pitch) -> tuple[Placement, ...]:
-    """The placements of ``pitch`` from which ``upper`` can be trilled: a finger down, the upper note in the same hand.
+    """The placements of ``pitch`` from which ``upper`` can be trilled: the upper note in the same hand.
 
     The upper note falls to the finger that players trill with, the next one as a rule; where no hand gives that, to
-    any finger above. Empty where no hand reaches both: as over the lowest open string.
+    any finger above. Over an open string the hand lies where a finger reaches the upper note, and waits nowhere else.
+    Empty where no hand reaches both.
     """
     frame = frame_named(instrument.frame)
-    below = [way for way in placements(instrument, pitch) if not way.is_open]
+    below = placements(instrument, pitch)
     above = [way for way in placements(instrument, upper) if not way.is_open]
 
     def under(fits: Callable[[Placement, Placement], bool]) -> tuple[Placement, ...]:

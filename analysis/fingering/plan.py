@@ -124,13 +124,13 @@ class Plan:
     def effort_by(self, rules: HouseRules, part: Part | None = None) -> float:
         """What the same fingering costs by other rules, in units: so that plans under unlike rules can be compared.
 
-        ``part``: the same notes at another tempo.
+        Where the part gives no tempo, that of the other rules holds. ``part``: the same notes at another tempo.
         """
         other = Setting(part or self.part, self.setting.instrument, rules)
         total = 0
         for chain in self.chains:
             line = replace(chain.line, rules=tuple(other.rules_at(stage) for stage in chain.stages))
-            if part is not None:
+            if part is not None or other.own.tempo != self.setting.own.tempo:
                 line = retimed(other, line)
             path = chain.chosen_path()
             total += sum(int(effort.sum()) for effort in term_efforts(line, path).values())

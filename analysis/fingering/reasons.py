@@ -108,9 +108,12 @@ class _Compared:
 
 
 def against(differences: Sequence[Difference]) -> str:
-    """Why the other way loses, as a plain sentence: what it costs, and what it would save."""
-    costs = [item.says for item in differences if item.thousandths > 0][:2]
-    saves = [item.says for item in differences if item.thousandths < 0][:1]
+    """What speaks against the other way, and what for it, as a plain sentence; first what weighs more."""
+    costs = [item.says for item in differences if item.thousandths > 0]
+    saves = [item.says for item in differences if item.thousandths < 0]
+    if costs and saves and sum(item.thousandths for item in differences) < 0:
+        return _("Saves {saves}, though it costs {costs}.").format(saves=listed(saves[:2]), costs=costs[0])
+    costs, saves = costs[:2], saves[:1]
     if costs and saves:
         return _("Costs {costs}, though it saves {saves}.").format(costs=listed(costs), saves=saves[0])
     if costs:

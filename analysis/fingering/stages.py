@@ -26,7 +26,7 @@ class Stage:
     Times: ``onset`` and ``quarters`` (length with ties) in quarter notes; ``seconds_since`` the attack before and
     ``seconds_rest`` of silence before this one. ``slurred``: a slur leads into it. ``held`` numbers the heads that are
     tied from the stage before while others are struck anew. ``quarters_rest``: the silence before it in quarter notes.
-    ``alternates``: it is the second note of a tremolo between two.
+    ``alternates``: it is the second note of a tremolo between two. ``after_trill``: a trill goes on until it is struck.
     """
 
     heads: tuple[Note, ...]
@@ -39,11 +39,17 @@ class Stage:
     held: tuple[int, ...] = ()
     quarters_rest: Fraction = Fraction(0)
     alternates: bool = False
+    after_trill: bool = False
 
     @property
     def measure(self) -> int:
         """The index of the measure in which it is struck."""
         return self.heads[0].measure
+
+    @property
+    def trilled(self) -> bool:
+        """Whether a finger trills, which binds the hand to its place also over an open string."""
+        return _trilled(self.heads)
 
     @property
     def plucked(self) -> bool:
@@ -54,6 +60,10 @@ class Stage:
     def loudness(self) -> int:
         """The dynamic in force in steps from mezzo forte: -3 for pianissimo to 3 for fortissimo; 0 where none is."""
         return _LOUDNESS.get(self.heads[0].dynamic, 0)
+
+
+def _trilled(heads: Iterable[Note]) -> bool:
+    return any(note.trill is not None and note.harmonic is None for note in heads)
 
 
 def voices(part: Part) -> dict[tuple[int, str, int], list[Note]]:
@@ -129,6 +139,10 @@ class _Open:
             silence = self.onset - (before.end if before else 0)
         since = seconds_a_quarter * float(self.onset - before.onset) if before else LONG_SILENCE
         rest = seconds_a_quarter * float(silence) if before else LONG_SILENCE
+        after_trill = before is not None and not silence and _trilled(before.heads)
+        if after_trill and self.heads[0].grace:
+            # Notes that close a trill come out of it: until then the hand has no time for anything else.
+            since = GRACE_SECONDS
         sounding = {note.pitch for note in before.last if note.tied_on} if before else set[Pitch]()
         return Stage(
             heads=self.heads,
@@ -141,4 +155,5 @@ class _Open:
             held=tuple(n for n, note in enumerate(self.heads) if note.tied_from and note.pitch in sounding),
             quarters_rest=silence,
             alternates=before is not None and before.heads[0].tremolo == "fingered",
+            after_trill=after_trill,
         )

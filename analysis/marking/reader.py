@@ -60,7 +60,7 @@ class Moment:
 
     def after(self, stage: Stage, grip: Grip) -> Moment:
         """What the player goes on from once ``stage`` is played so."""
-        stopped = [placement.hand for placement in grip if not placement.is_open]
+        stopped = [placement.hand for placement in grip if stage.trilled or not placement.is_open]
         return Moment(pitches_of(stage), grip, stopped[0] if stopped else self.hand)
 
 
@@ -104,7 +104,7 @@ class Reader:
         self, stage: Stage, grip: Grip, before: Moment, rules: HouseRules
     ) -> tuple[bool, float, bool, bool, int, bool, Grip]:
         """How little a player would think of a grip; the least is taken."""
-        stopped = [placement for placement in grip if not placement.is_open]
+        stopped = [placement for placement in grip if stage.trilled or not placement.is_open]
         again = before.pitches == pitches_of(stage) and alike(before.grip, grip)
         string = before.grip[0].string if before.grip else grip[0].string
         high = before.hand > self._first_place()

@@ -57,7 +57,8 @@ def _events(study: Study, chain: Chain, alone: _Alone) -> Iterator[Event]:
     every = steps(chain)
     for number, step in enumerate(every):
         way = step.single
-        if way is None or not way.is_open or step.stage.plucked or step.note.grace:
+        # A trilled string is stopped again and again, and so does not ring.
+        if way is None or not way.is_open or step.stage.plucked or step.stage.trilled or step.note.grace:
             continue
         stopped = _stopped(chain, every, number)
         if stopped is not None:

@@ -15,6 +15,7 @@ from analysis.fingering.passages import PassageWay, passage_ways
 from analysis.fingering.placements import finger_text, hand_name
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import rules_to
+from analysis.music import Note
 from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
 from app.cli.tables import written_finger
@@ -79,20 +80,32 @@ def _table(weighed: Weighed) -> Iterator[str]:
 
 
 def _fingers(plan: Plan, way: PassageWay, measures: tuple[int, int]) -> str:
-    """The fingers of a way in one line: ``[II] 1 3 [I] 0 | 2``, the string's numeral where it changes."""
+    """The fingers of a way in one line: ``[II] 1 3 [I] 0 | 2``, the string's numeral where it changes.
+
+    ``?`` stands for a note without a finger.
+    """
     here: int | None = None
     every = []
     for measure in range(measures[0], measures[1] + 1):
         words = []
-        struck = [note for note in plan.part.notes_in(measure) if note.id in way.placements and plan.struck(note.id)]
-        for _stage, notes in groupby(struck, key=lambda note: plan.stage_id(note.id)):
-            placements = [way.placements[note.id] for note in notes]
+        struck = [note for note in plan.part.notes_in(measure) if plan.struck(note.id) or _is_left_out(plan, note)]
+        for _stage, notes in groupby(
+            struck, key=lambda note: plan.stage_id(note.id) if note.id in plan else note.onset
+        ):
+            placements = [way.placements[note.id] for note in notes if note.id in way.placements]
+            if not placements:
+                words.append("?")
+                continue
             if placements[0].string != here:
                 here = placements[0].string
                 words.append(f"[{plan.setting.instrument.string(here).roman}]")
             words.append("+".join(finger_text(placement.finger) for placement in placements))
         every.append(" ".join(words) or "–")
     return " | ".join(every)
+
+
+def _is_left_out(plan: Plan, note: Note) -> bool:
+    return note.id not in plan and not note.tied_from
 
 
 def _left_out(weighed: Weighed) -> Iterator[str]:

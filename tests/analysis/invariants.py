@@ -56,8 +56,9 @@ def a_natural_harmonic_is_touched_where_it_speaks_on_any_string(made: Plan) -> I
             yield f"{note.id}: {placement}, though nodes are {nodes}"
 
 
-def a_trill_is_over_a_finger_with_its_upper_note_under_the_next_one(made: Plan) -> Iterator[str]:
-    """The next finger on violin and viola, any above it elsewhere; where the instrument has such a way."""
+def a_trill_has_its_upper_note_under_the_next_finger(made: Plan) -> Iterator[str]:
+    """The next finger on violin and viola, any above it elsewhere; over an open string the first or second, in the
+    hand that waits there. Where the instrument has such a way."""
     for note, placement in _heads(made):
         if note.trill is None or note.harmonic is not None:
             continue
@@ -74,12 +75,15 @@ def a_trill_is_over_a_finger_with_its_upper_note_under_the_next_one(made: Plan) 
 
 
 def _trilled(instrument: Instrument, low: Pitch, high: Pitch) -> Iterator[tuple[int, float, int]]:
-    """String, hand and finger of every stop from which the upper note is under a fitting finger of the same hand."""
-    upper = {(way.string, way.hand, way.finger) for way in placements(instrument, high)}
+    """String, hand and finger of every way from which the upper note is under a fitting finger of the same hand."""
+    upper = {(way.string, way.hand, way.finger): way for way in placements(instrument, high)}
     for way in placements(instrument, low):
         above = [finger for finger in range(1, 5) if along_string(finger) > along_string(way.finger)]
         fitting = [way.finger + 1] if instrument.letter_frame else above
-        if way.finger and any((way.string, way.hand, finger) in upper for finger in fitting):
+        if not way.finger:
+            fitting = [1, 2]
+        found = [upper[key] for finger in fitting if (key := (way.string, way.hand, finger)) in upper]
+        if any(way.finger or not (instrument.letter_frame and other.is_extension) for other in found):
             yield way.string, way.hand, way.finger
 
 
@@ -285,7 +289,7 @@ INVARIANTS: tuple[Rule, ...] = (
     every_note_is_fingered_or_its_problem_is_told,
     every_placement_sounds_its_pitch_on_a_string_of_the_instrument,
     a_natural_harmonic_is_touched_where_it_speaks_on_any_string,
-    a_trill_is_over_a_finger_with_its_upper_note_under_the_next_one,
+    a_trill_has_its_upper_note_under_the_next_finger,
     the_rules_are_kept_unless_a_lock_goes_beyond_them,
     no_hand_reaches_further_than_the_players_do,
     a_passage_is_played_by_its_own_rules,

@@ -107,6 +107,7 @@ def test_what_a_way_costs_and_saves_is_one_sentence():
     assert against([costs]) == "Costs a string crossing."
     assert against([costs, more, third]) == "Costs a string crossing and a shift."
     assert against([costs, saves]) == "Costs a string crossing, though it saves a weaker finger."
+    assert against([saves, third]) == "Saves a weaker finger, though it costs an open string."
     assert against([saves]) == "Saves a weaker finger."
     assert against([]) == "As easy as the choice made."
 

@@ -148,26 +148,58 @@ def test_a_chord_that_lies_well_as_it_is_spelled_is_not_respelled():
     assert not any(way.respelled for grip in setting.grips_of(stage) for way in grip)
 
 
-@pytest.mark.parametrize(("text", "open_letter"), [("A4/1^B4", "A"), ("D4/1^Eb4", "D"), ("E5/1^F#5", "E")])
-def test_a_trill_is_not_over_an_open_string_where_a_stopped_one_will_do(text, open_letter):
-    stopped = ways(text)
-    assert stopped
-    assert all(finger > 0 for _, finger, _ in stopped)
-    assert (open_letter, 0, 1) in ways(text.split("/")[0])
+@pytest.mark.parametrize("rules", ["first", "two-homes"])
+@pytest.mark.parametrize("text", ["B4/1 A4/1^B4 B4", "G4/1 D4/1^Eb4 G4", "G5/1 E5/1^F#5 G5", "A3/1 G3/1^A3 A3"])
+def test_in_first_position_a_trill_on_the_pitch_of_an_open_string_is_played_on_it(text, rules):
+    """Above the fourth finger there is none to trill with, and nobody shifts for it. Common practice, no source."""
+    made = plan(text, rules)
+    assert (made.choice("n2").finger, made.choice("n2").position) == (0, 1)
+    assert made.problems == {}
+
+
+def test_in_third_position_the_trill_is_stopped():
+    """There the second finger has the note and the third trills: the hand stays. Common practice, no source."""
+    third = Lock(position=3)
+    made = plan("D5/1 A4/1^B4 D5", "two-homes", locks={"n1": third, "n3": third})
+    assert (made.choice("n2").finger, made.choice("n2").position) == (2, 3)
+
+
+def test_the_hand_stays_for_the_notes_that_close_a_trill():
+    """Though home is in first position: the trill lasts until they begin. Common practice, no source."""
+    made = plan("D4/4^E4 *C4 *D4 C4/4 C4", "two-homes", locks={"n1": Lock(string=4, position=3, finger=2)})
+    assert [made.choice(name).position for name in ("n1", "n2", "n3")] == [3, 3, 3]
+
+
+def test_a_string_that_is_never_played_open_is_where_nothing_else_trills():
+    never = HouseRules(positions=(1,), never_open=(2,))
+    made = plan("B4/1 A4/1^B4 A4", never)
+    assert [made.choice(name).finger for name in ("n2", "n3")] == [0, 4]
+    assert made.problems == {}
+
+
+def test_an_open_lock_on_a_trill_is_kept_and_goes_with_first_position_only():
+    made = plan("B4/1 A4/1^B4 B4", "two-homes", locks={"n2": Lock(finger=0)})
+    assert made.choice("n2").is_open
+    assert made.problems == {}
+    third = plan("B4/1 A4/1^B4 B4", "two-homes", locks={"n2": Lock(position=3, finger=0)})
+    assert third.problems == {"n2": "measure 1, beat 2: A4 cannot be played in 3rd position and open"}
+
+
+def test_the_ways_of_a_trill_name_the_open_string_once():
+    made = plan("B4/1 A4/1^B4 B4", "whole-board")
+    opens = [way for way in made.ways("n2") if way.placement.is_open]
+    assert len(opens) == 1
 
 
 def test_a_trill_that_the_rules_leave_no_finger_for_is_told_and_its_note_fingered():
-    """D over the open string: the upper note would need a finger above the fourth on the string below."""
-    made = plan("G4/1 D4/1^E4 G4", "first")
+    """On the lowest string in first position D is the fourth finger: none is left to trill above it."""
+    only = {"positions": (1,), "keep_on": (4,)}
+    made = plan("B3/1 D4/1^E4 B3", HouseRules(**only))
     assert (made.choice("n2").string, made.choice("n2").finger) == (4, 4)
     assert made.problems == {
         "n2": "measure 1, beat 2: D4 is fingered without its trill, for which the house rules or a lock leave no finger"
     }
-    assert plan("G4/1 D4/1^E4 G4", "whole-board").problems == {}
-
-
-def test_a_trill_over_the_lowest_open_string_is_played_as_the_note_it_is_on():
-    assert ("G", 0, 1) in ways("G3/1^A3")
+    assert plan("B3/1 D4/1^E4 B3", "whole-board").problems == {}
 
 
 @pytest.mark.parametrize(

@@ -90,6 +90,17 @@ def test_grace_notes_come_before_their_note_and_take_a_moment():
     assert [stage.seconds_rest for stage in made[1:]] == [0, 0, 0]
 
 
+def test_grace_notes_that_close_a_trill_come_out_of_it_at_once():
+    """The trill is played until they begin: common practice, no source. After a rest they lead to the next note."""
+    closing = _stages("D4/2^E4 *C4 *D4 C4")
+    assert [stage.seconds_since for stage in closing[1:3]] == [GRACE_SECONDS, GRACE_SECONDS]
+    assert [stage.after_trill for stage in closing] == [False, True, False, False]
+    assert _stages("D4/2 *C4 D4")[1].seconds_since == 2.0
+    assert _stages("D4/2^E4 C4")[1].seconds_since == 2.0
+    apart = _stages("D4/1^E4 r/1 *C4 D4")[1]
+    assert (apart.seconds_since, apart.after_trill) == (2.0, False)
+
+
 def test_a_rest_is_told_in_seconds():
     made = _stages("G4/1 r/2 A4", tempo=120)
     assert made[1].seconds_rest == 1.0

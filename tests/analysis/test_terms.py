@@ -123,12 +123,25 @@ DEARER = [
     ("weak_finger", ("E5", "A4"), ("D5", "A3")),
     ("fifth_in_chord", ("[A4 E5]", "D4 A4"), ("[E4 B4]", "D1 A1")),
     ("skipped_string", ("B3 F#5", "G2 E1"), ("G4 F#5", "D3 E1")),
+    # While a finger trills over an open string the hand is bound to its place.
+    ("open_string", ("A4^B4", "A0"), ("A4", "A0")),
+    ("shift", ("E5/1^F#5 A5", "E0 E1.3"), ("E5/1 A5", "E0 E1.3")),
+    ("shift", ("D5/1 E5^F#5", "A1.3 E0"), ("D5/1 E5", "A1.3 E0")),
+    ("shift_travel", ("E5/1^F#5 A5", "E0 E1.3"), ("E5/1 A5", "E0 E1.3")),
+    # Notes that close a trill leave no time for another position.
+    ("shift", ("D4/4^E4 *C4 D4", "G2.3 G3 G4"), ("D4/4 *C4 D4", "G2.3 G3 G4")),
 ]
 
 
 @pytest.mark.parametrize(("term", "dearer", "easier"), DEARER)
 def test_of_two_passages_the_harder_one_costs_more(term, dearer, easier):
     assert paid(term, *dearer) > paid(term, *easier)
+
+
+def test_a_string_that_a_finger_trills_on_does_not_ring():
+    """It is stopped again and again. Common practice, no source."""
+    assert paid("ringing_open", "A4/4^B4", "A0") == 0
+    assert paid("long_open", "A4/4^B4", "A0") == 0
 
 
 def test_rules_switch_their_terms_off():

@@ -116,10 +116,20 @@ def test_a_harmonic_is_fingered_in_the_frame_like_a_stop_at_its_place():
         (CELLO, 1, "B3", "C4", {"2 half", "1 1st"}),
         (CELLO, 1, "B3", "C#4", {"2 half", "1 1st", "1 lower 2nd"}),
         (CELLO, 1, "D4", "Eb4", {"3 1st", "2 lower 2nd", "3 lower 2nd", "2 upper 2nd", "1 3rd"}),
+        (VIOLIN, 3, "D4", "E4", {"0 half", "0 1st"}),
+        (VIOLIN, 4, "G3", "Ab3", {"0 half", "0 1st"}),
+        (VIOLIN, 1, "E5", "F#5", {"0 half", "0 1st"}),
+        (CELLO, 1, "A3", "B3", {"0 half", "0 1st", "0 lower 2nd"}),
+        (BASS, 4, "E1", "F#1", {"0 half", "0 1st"}),
+        (BASS, 1, "G2", "Ab2", {"0 half"}),
     ],
 )
 def test_a_trill_is_played_with_the_next_finger_in_one_hand(instrument, string, note, upper, expected):
-    """Common practice, no source. A whole tone: on the cello also the next finger but one, on the bass 1 and 4."""
+    """Common practice, no source. A whole tone: on the cello also the next finger but one, on the bass 1 and 4.
+
+    Over an open string with the first finger, from half position the second; on the cello also with the first
+    drawn back.
+    """
     ways = trill_placements(instrument, Pitch.parse(note), Pitch.parse(upper))
     assert {f"{way.finger} {hand_name(way, instrument)}" for way in ways if way.string == string} == expected
 
@@ -133,7 +143,6 @@ def test_the_upper_note_of_a_trill_lies_in_the_same_hand(instrument, step):
             continue
         for way in trill_placements(instrument, pitch, upper):
             assert way in placements(instrument, pitch)
-            assert not way.is_open
             above = [
                 high
                 for high in placements(instrument, upper)
@@ -154,7 +163,13 @@ def test_where_the_next_finger_does_not_reach_any_finger_of_the_hand_may():
     assert {way.finger for way in ways} <= {1, 2}
 
 
-def test_there_is_no_trill_over_an_open_string_alone_nor_downwards():
-    assert trill_placements(VIOLIN, Pitch.parse("G3"), Pitch.parse("A3")) == ()
+def test_a_trill_over_an_open_string_keeps_the_hand_where_its_finger_is():
+    """Above first position no finger lies a second above the nut. Common practice, no source."""
+    ways = trill_placements(VIOLIN, Pitch.parse("A4"), Pitch.parse("B4"))
+    assert {way.position for way in ways if way.is_open} == {0, 1}
+    assert {way.finger for way in ways if way.string == 3} >= {2, 3}
+
+
+def test_there_is_no_trill_downwards_nor_on_one_pitch():
     assert trill_placements(VIOLIN, Pitch.parse("B4"), Pitch.parse("A4")) == ()
     assert trill_placements(VIOLIN, Pitch.parse("D#5"), Pitch.parse("Eb5")) == ()

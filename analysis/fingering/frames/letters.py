@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from analysis.fingering.frames.stops import HandPlace, Lie, Pair, Placement
+from analysis.fingering.frames.stops import OVER_OPEN, HandPlace, Lie, Pair, Placement
 from analysis.instruments import OpenString
 from analysis.music import Pitch
 
@@ -90,7 +90,9 @@ class LetterFrame:
         return 0 <= high.place - low.place <= 2 * (high.finger - low.finger) + 1
 
     def trills(self, low: Placement, high: Placement) -> bool:
-        """A trill is played with the next finger."""
+        """A trill is played with the next finger, over an open string with the first or second in its frame."""
+        if low.is_open:
+            return high.finger in OVER_OPEN and not high.is_extension
         return high.finger == low.finger + 1 and self.together(low, high)
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from analysis.fingering.frames.stops import THUMB, HandPlace, Lie, Pair, Placement
+from analysis.fingering.frames.stops import OVER_OPEN, THUMB, HandPlace, Lie, Pair, Placement
 from analysis.instruments import OpenString
 from analysis.music import Pitch
 
@@ -75,11 +75,15 @@ class SemitoneFrame:
 
     def together(self, low: Placement, high: Placement) -> bool:
         """Whether the shape of the hand lets the two fingers stand so far apart."""
+        if low.is_open:
+            return True
         least, most = self._shape(low).apart[low.finger, high.finger]
         return least <= high.place - low.place <= most
 
     def trills(self, low: Placement, high: Placement) -> bool:
         """Whether the shape of the hand has these two fingers trill together."""
+        if low.is_open:
+            return high.finger in OVER_OPEN
         return (low.finger, high.finger) in self._shape(low).trills and self.together(low, high)
 
     def _stopped(self, string: int, place: int) -> Iterator[Placement]:

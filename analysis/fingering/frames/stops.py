@@ -37,6 +37,9 @@ def along_string(finger: int) -> int:
 
 Pair = tuple[int, int]
 
+# The fingers that trill over an open string: the first as a rule, the second from half position (common practice).
+OVER_OPEN = (1, 2)
+
 
 class Lie(enum.IntEnum):
     """How a finger lies in the hand frame."""
@@ -132,9 +135,15 @@ class Frame(Protocol):
         ...
 
     def together(self, low: Placement, high: Placement) -> bool:
-        """Whether two unlike fingers of one hand, in their order along the string, can be down at once."""
+        """Whether two unlike fingers of one hand, in their order along the string, can be down at once.
+
+        Below every finger the string may sound open.
+        """
         ...
 
     def trills(self, low: Placement, high: Placement) -> bool:
-        """Whether the finger of ``high`` is one that a player trills with over ``low``, in one hand on one string."""
+        """Whether the finger of ``high`` is one that a player trills with over ``low``, in one hand on one string.
+
+        ``low`` may be open: first and second finger trill over it.
+        """
         ...

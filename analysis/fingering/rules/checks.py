@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date, time
 from fractions import Fraction
 from typing import Any
 
@@ -17,11 +18,24 @@ PRINTED = ("every-note", "where-it-matters", "exceptions")
 REACHES = ("small", "usual", "large")
 
 
+def _written(value: Any) -> str:
+    """A value as a file of house rules has it, not as Python writes it.
+
+    >>> _written([1, True, "3/2"])
+    "[1, true, '3/2']"
+    """
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(_written, value))}]"
+    return value.isoformat() if isinstance(value, date | time) else repr(value)
+
+
 def text(name: str, value: Any) -> str:
     """A text."""
     if not isinstance(value, str):
         words = _("{name} is {value}; it must be a text in quotation marks")
-        raise HouseRuleError(words.format(name=name, value=repr(value)))
+        raise HouseRuleError(words.format(name=name, value=_written(value)))
     return value
 
 
@@ -31,7 +45,7 @@ def table(name: str, value: Any) -> dict[str, Any]:
         return dict(value)
     except (TypeError, ValueError):
         words = _("{name} is {value}; it must be a table of rules")
-        raise HouseRuleError(words.format(name=name, value=repr(value))) from None
+        raise HouseRuleError(words.format(name=name, value=_written(value))) from None
 
 
 def table_of_tables(name: str, value: Any) -> dict[str, dict[str, Any]]:
@@ -44,28 +58,28 @@ def measures(name: str, value: Any) -> tuple[str, str]:
     shape = re.fullmatch(r"\s*(\S+?)\s*(?:[-–]\s*(\S+?)\s*)?", str(value)) if type(value) in (str, int) else None
     if shape is None:
         words = _("{name}: measures is {value}; it must be a text such as '12-16'")
-        raise HouseRuleError(words.format(name=name, value=repr(value)))
+        raise HouseRuleError(words.format(name=name, value=_written(value)))
     return shape[1], shape[2] or shape[1]
 
 
 def _flag(name: str, value: Any) -> bool:
     if not isinstance(value, bool):
         words = _("{name} is {value}; it must be true or false")
-        raise HouseRuleError(words.format(name=name, value=repr(value)))
+        raise HouseRuleError(words.format(name=name, value=_written(value)))
     return value
 
 
 def _one_of(name: str, value: Any, known: tuple[str, ...]) -> str:
     if value not in known:
         words = _("{name} is {value}; it must be one of {known}")
-        raise HouseRuleError(words.format(name=name, value=repr(value), known=comma_listed(known)))
+        raise HouseRuleError(words.format(name=name, value=_written(value), known=comma_listed(known)))
     return str(value)
 
 
 def _number(name: str, value: Any, least: float, most: float) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
         words = _("{name} is {value}; it must be a number from {least} to {most}")
-        raise HouseRuleError(words.format(name=name, value=repr(value), least=f"{least:g}", most=f"{most:g}"))
+        raise HouseRuleError(words.format(name=name, value=_written(value), least=f"{least:g}", most=f"{most:g}"))
     return float(value)
 
 
@@ -73,7 +87,7 @@ def _whole_numbers(name: str, value: Any, least: int, most: int) -> tuple[int, .
     good = isinstance(value, list | tuple) and all(type(item) is int and least <= item <= most for item in value)
     if not good:
         words = _("{name} is {value}; it must be a list of whole numbers from {least} to {most}")
-        raise HouseRuleError(words.format(name=name, value=repr(value), least=least, most=most))
+        raise HouseRuleError(words.format(name=name, value=_written(value), least=least, most=most))
     return tuple(sorted(set(value)))
 
 
@@ -87,7 +101,7 @@ def _positions(name: str, value: Any) -> tuple[int, ...]:
 def _position(name: str, value: Any) -> int:
     if type(value) is not int or not 0 <= value <= HIGHEST_POSITION:
         words = _("{name} is {value}; it must be a whole number from 0 to {most}")
-        raise HouseRuleError(words.format(name=name, value=repr(value), most=HIGHEST_POSITION))
+        raise HouseRuleError(words.format(name=name, value=_written(value), most=HIGHEST_POSITION))
     return value
 
 
@@ -100,7 +114,7 @@ def _quarters(name: str, value: Any) -> Fraction:
         quarters = None
     if quarters is None or isinstance(value, bool) or not 0 <= quarters <= 1000:
         words = _("{name} is {value}; it must be a number of quarter notes such as 2 or '3/2'")
-        raise HouseRuleError(words.format(name=name, value=repr(value)))
+        raise HouseRuleError(words.format(name=name, value=_written(value)))
     return quarters
 
 
@@ -109,7 +123,7 @@ def _weights(name: str, value: Any) -> tuple[tuple[str, float], ...]:
         weights = dict(value)
     except (TypeError, ValueError):
         words = _("{name} is {value}; it must be a table of effort terms and numbers")
-        raise HouseRuleError(words.format(name=name, value=repr(value))) from None
+        raise HouseRuleError(words.format(name=name, value=_written(value))) from None
     for term, weight in weights.items():
         if term not in TERM_NAMES:
             words = _("{name} has no effort term '{term}'; there is {known}")

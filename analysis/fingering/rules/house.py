@@ -12,10 +12,12 @@ from fractions import Fraction
 from typing import Any
 
 from analysis.errors import HouseRuleError
-from analysis.fingering.placements import Placement
+from analysis.fingering.frames.letters import ordinal
+from analysis.fingering.placements import Placement, position_name
+from analysis.fingering.position_words import full_position
 from analysis.fingering.rules import checks
 from analysis.music import Part
-from analysis.wording import comma_listed
+from analysis.wording import comma_listed, listed
 from language import _, later
 
 # What each rule means, in one sentence for the teacher.
@@ -99,8 +101,9 @@ class HouseRules:
         for name, check in checks.CHECKS.items():
             object.__setattr__(self, name, check(name, getattr(self, name)))
         if self.home not in self.positions:
-            words = _("home is position {home}, but positions allows only {positions}")
-            raise HouseRuleError(words.format(home=self.home, positions=list(self.positions)))
+            words = _("home is {position}, which is not among the positions allowed: {allowed}")
+            allowed = listed(position_name(position) for position in self.positions)
+            raise HouseRuleError(words.format(position=full_position(ordinal(self.home)), allowed=allowed))
         if not self.title:
             object.__setattr__(self, "title", self.name)
         object.__setattr__(self, "instrument", self._tables("instrument", self.instrument))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.fingering.hands import Flags, Hands, Numbers
+from analysis.fingering.hands import Flags, Hands, Moments, Numbers
 from analysis.fingering.terms.window import Counted, Window, hand_pace, joined, paused
 
 _SETTLED = 2.0
@@ -50,7 +50,7 @@ def high_position(window: Window) -> Numbers:
 def shift(window: Window) -> tuple[Counted, ...]:
     """The hand moves to another position; easier after a rest, around an open string, and by a half step."""
     (a, b), (moment,) = window.hands, window.moments
-    moved, easy = a.hand != b.hand, _eased(a, b)
+    moved, easy = a.hand != b.hand, _eased(a, b, moment)
     pace = 2.4 * hand_pace(moment)
     return (
         Counted(moved & ~easy, pace * paused(moment, _AFTER_PAUSE)),
@@ -61,7 +61,7 @@ def shift(window: Window) -> tuple[Counted, ...]:
 def shift_travel(window: Window) -> Numbers:
     """The further the hand moves, the less sure it arrives."""
     (a, b), (moment,) = window.hands, window.moments
-    ease = np.minimum(np.where(_eased(a, b), _EASED, 1.0), paused(moment, _AFTER_PAUSE))
+    ease = np.minimum(np.where(_eased(a, b, moment), _EASED, 1.0), paused(moment, _AFTER_PAUSE))
     effort: Numbers = np.abs(a.hand_mm - b.hand_mm) / 40.0 * ease * hand_pace(moment)
     return effort
 
@@ -86,8 +86,11 @@ def single_shift(window: Window) -> tuple[Counted, ...]:
     return (Counted(alone, 1.5 * joined(there) * joined(back)),)
 
 
-def _eased(a: Hands, b: Hands) -> Flags:
-    """Whether an open string covers the shift, or the same finger creeps by a half step."""
-    free = (a.opens > 0) | (b.opens > 0)
+def _eased(a: Hands, b: Hands, moment: Moments) -> Flags:
+    """Whether an open string covers the shift, or the same finger creeps by a half step.
+
+    A trill over an open string covers nothing: its finger is in the hand's place from beginning to end.
+    """
+    free = ((a.opens > 0) & ~moment.after_trill) | ((b.opens > 0) & ~moment.trilled)
     found: Flags = free | ((a.finger == b.finger) & (a.high == b.high) & (np.abs(a.place - b.place) == 1) & a.stopped)
     return found

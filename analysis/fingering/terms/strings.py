@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from analysis.fingering.hands import Numbers
+from analysis.fingering.hands import Hands, Moments, Numbers
 from analysis.fingering.terms.window import Counted, Window, apart, bow_pace, bowed, joined, paused
 
 _QUICK = 0.5
 
 
 def open_string(window: Window) -> Numbers:
-    """An open string sounds unlike its neighbours and takes no vibrato."""
+    """An open string sounds unlike its neighbours and takes no vibrato; a trill over it sounds uneven throughout."""
     (a,), (moment,) = window.hands, window.moments
     liking = np.where(moment.favour_open > 0, 0.0, np.where(moment.favour_open < 0, 3.0, 1.0))
-    effort: Numbers = 0.2 * a.opens * liking * bowed(moment)
+    effort: Numbers = 0.2 * a.opens * liking * np.where(moment.trilled, 3.0, 1.0) * bowed(moment)
     return effort
 
 
@@ -22,15 +22,22 @@ def ringing_open(window: Window) -> Numbers:
     """The longer an open string sounds, the more it stands out, and the more so in a soft passage."""
     (a,), (moment,) = window.hands, window.moments
     soft = np.where(moment.loud < 0, 1.5, 1.0)
-    effort: Numbers = 0.2 * (a.opens > 0) * a.single * np.clip(moment.quarters - 0.5, 0.0, 2.0) * soft * bowed(moment)
+    length = np.clip(moment.quarters - 0.5, 0.0, 2.0) * soft * bowed(moment)
+    effort: Numbers = 0.2 * _rings(a, moment) * length
     return effort
 
 
 def long_open(window: Window) -> Numbers:
     """A long note on an open string, longer than the rules allow; a plucked one dies away."""
     (a,), (moment,) = window.hands, window.moments
-    effort: Numbers = 6.0 * (moment.quarters > moment.longest_open) * (a.opens > 0) * a.single * ~moment.plucked
+    effort: Numbers = 6.0 * (moment.quarters > moment.longest_open) * _rings(a, moment) * ~moment.plucked
     return effort
+
+
+def _rings(a: Hands, moment: Moments) -> Numbers:
+    """1 where one open string sounds by itself and no trilling finger stops it again and again."""
+    found: Numbers = (a.opens > 0) * a.single * ~moment.trilled
+    return found
 
 
 def shrill_open(window: Window) -> Numbers:

@@ -60,7 +60,7 @@ class WaysModel(CardModel[Way]):
 
     def extra_words(self, way: Way) -> str:
         """What the way costs beyond the choice made, in effort units."""
-        return _("chosen") if way.chosen else decimal(f"{way.extra:+.1f}")
+        return _("chosen") if way.chosen else decimal(f"{way.extra:+.1f}").replace("-", "−")
 
     def reason(self, way: Way) -> str:
         """Why the way is chosen, or why it is not."""

@@ -32,6 +32,10 @@ def test_a_long_open_string_is_told(length):
     ]
 
 
+def test_a_trill_over_an_open_string_is_silent():
+    assert _said("B4/1 A4/3^B4", "two-homes", opened=["n2"]) == []
+
+
 def test_a_long_note_that_is_stopped_is_silent():
     assert _said("A4/4") == []
 

@@ -200,7 +200,7 @@ def test_the_fingers_of_a_chord_stand_together_and_what_has_none_is_told(tmp_pat
     path.write_bytes(score("Violin", "4/4", "[D4 A4]/2 F3/2 | G4/2~ G4/1 F#4", key=1))
     assert main(["ways", str(path), "--part", "1", "--measures", "1-2"]) == 0
     printed = capsys.readouterr().out
-    assert "    [III] 0+0 | 3 2\n" in printed
+    assert "    [III] 0+0 ? | 3 2\n" in printed
     assert "measure 1, beat 3: the violin has no F3" in printed
 
 

@@ -9,6 +9,7 @@ import pytest
 from analysis.fingering.locks import Lock
 from analysis.fingering.rules.files import parse_rules, preset
 from analysis.instruments import VIOLIN
+from app.job.comparing.tempo_scan import scan_tempi
 from app.job.comparing.ways import comparison_rows, locks_of, weigh
 from app.job.teacher.work import PartWork
 from engraving.document import read_document
@@ -53,6 +54,16 @@ def test_a_way_under_the_parts_own_rules_costs_what_its_plan_does(part):
         assert ways[0].counts.effort == pytest.approx(ways[0].plan.effort, abs=1e-9)
         assert ways[0].plan.effort > 0
         assert ways[1].counts.effort != pytest.approx(ways[1].plan.effort, abs=1e-6)
+
+
+def test_the_same_fingers_cost_the_same_whatever_tempo_the_rules_say(part):
+    """The part gives no tempo: the table takes its own rules' for every way, as what is told of the tempi does."""
+    own = preset("first")
+    work = PartWork(VIOLIN, own)
+    ways = weigh(part, work, (0, 3), [own, replace(own, tempo=own.tempo + 30)])
+    assert dict(ways[0].plan.choices()) == dict(ways[1].plan.choices())
+    assert ways[0].counts.effort == ways[1].counts.effort
+    assert scan_tempi(part, work, (0, 3), ways).is_level
 
 
 def test_only_locks_inside_the_passage_hold(part):

@@ -115,5 +115,5 @@ def test_rules_that_do_not_go_together_for_the_part_raise():
     part = line(LINE)
     work = PartWork(VIOLIN, HOME)
     rules = rules_from({"instrument": {"violin": {"positions": [1]}}, "part": {part.name: {"home": 3}}})
-    with pytest.raises(HouseRuleError, match="home is position 3"):
+    with pytest.raises(HouseRuleError, match="home is 3rd position"):
         effect_of(work.plan(part), work, rules)

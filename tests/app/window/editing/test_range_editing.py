@@ -285,6 +285,9 @@ def test_rules_that_fit_one_by_one_may_still_not_fit_together():
     part = part_of()
     rules = rules_from({"instrument": {"violin": {"positions": [1]}}, "passage": [{"measures": "2", "home": 3}]})
     assert misfit(rules, [(part, CELLO), (part, None)]) == ""
-    assert misfit(rules, [(part, VIOLIN)]) == "Violin I: home is position 3, but positions allows only [1]"
-    with pytest.raises(HouseRuleError, match="home is position 3"):
+    assert (
+        misfit(rules, [(part, VIOLIN)])
+        == "Violin I: home is 3rd position, which is not among the positions allowed: 1st"
+    )
+    with pytest.raises(HouseRuleError, match="home is 3rd position"):
         make_plan(part, VIOLIN, rules)

@@ -8,7 +8,12 @@ from PySide6.QtGui import QHelpEvent, QNativeGestureEvent, QPointingDevice
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QToolTip
 
+from analysis.fingering.placements import placements
+from analysis.fingering.plan import Way
+from analysis.instruments import VIOLIN
+from analysis.music import Pitch
 from app.job.words.notes import note_words
+from app.window.panels.ways_panel import WaysModel
 from tests.app.conftest import opened, settled
 from tests.scores import score
 
@@ -94,6 +99,11 @@ def test_the_extra_effort_of_a_way_is_a_bar_beside_the_others(shown):
     shares = [model._share(way) for way in model.ways]
     assert max(shares) == 1
     assert [share for share, way in zip(shares, model.ways, strict=True) if way.chosen] == [0]
+
+
+def test_an_easier_way_than_the_fixed_one_has_a_real_minus_sign(qapp):
+    easier = Way(placements(VIOLIN, Pitch.parse("B4"))[0], -4.2, (), chosen=False)
+    assert WaysModel().extra_words(easier) == "−4.2"
 
 
 def test_between_two_scores_nothing_is_painted(qtbot, window, mini):
