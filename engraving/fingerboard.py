@@ -31,6 +31,8 @@ LETTER_EM, WORD_EM, _CAPITAL = 3.6, 2.45, 0.66
 _LEFT, TICK, POSITION_WORD = 5.4, 2.2, later("pos.")
 # From the edge of the board to the outer strings, with room for a word; between a dot and a word.
 _EDGE, GAP = 7.1, 0.5
+# How far round a dot its ring lies; the sizes of a word that has no room before the next string, in parts.
+RING, _WORD_SIZES = 0.55, (1.0, 0.9, 0.82, 0.75)
 # How much of the board is shown, in semitones: before the first stop, up to this stop at the least, and from the nut
 # where no more than this would be left out.
 _BEFORE, _LEAST_SHOWN, _LEAST_BREAK = 1.2, 5.0, 5.0
@@ -67,10 +69,11 @@ def usual_tapes(instrument: Instrument) -> tuple[Tape, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A finger at a stop of the chart; ``name`` is what the note is called there, ``F♯``."""
+    """A finger at a stop of the chart; ``name`` is what the note is called there, ``F♯``; ``ringed``: in a ring."""
 
     placement: Placement
     name: str = ""
+    ringed: bool = False
 
     @property
     def where(self) -> tuple[int, int]:
@@ -175,6 +178,7 @@ class Spot:
     leans: int = 0
     side: int = 0
     touches: bool = False
+    ringed: bool = False
 
     @property
     def half_width(self) -> float:
@@ -182,11 +186,16 @@ class Spot:
         return self.radius * (LOZENGE if self.touches else 1.0) * (1 + 0.35 * (len(self.text) - 1))
 
     @property
+    def reach(self) -> float:
+        """From its middle to the side of its ring, or to its own where it has none."""
+        return self.half_width + RING * self.ringed
+
+    @property
     def box(self) -> Rect:
-        """All that it covers, its point included."""
-        up, down = (POINT if self.leans == side else 1.0 for side in (-1, 1))
-        half = self.half_width
-        return Rect(self.x - half, self.y - up * self.radius, self.x + half, self.y + down * self.radius)
+        """All that it covers, its point and its ring included."""
+        ring = RING * self.ringed
+        up, down = ((POINT if self.leans == side else 1.0) * self.radius + ring for side in (-1, 1))
+        return Rect(self.x - self.reach, self.y - up, self.x + self.reach, self.y + down)
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,28 +300,45 @@ class ChartLayout:
 
     @cached_property
     def labels(self) -> tuple[Label, ...]:
-        """How fingers lie, and what notes are called, beside the spots; left out where there is no room."""
+        """How fingers lie, and what notes are called, beside the spots; left out where there is no room.
+
+        None lies on another string: it is set smaller rather than that. Only what is said of several fingers may.
+        """
         taken = [spot.box for spot in self.spots]
+        strings = [self._line_of(string.number) for string in self.chart.instrument.strings]
         found: list[Label] = []
         asked = [(spot, spot.words, (1, -1)) for spot in self.spots] + [
             (spot, spot.names, (-1, 1)) for spot in self.spots if spot.y > self.nut
         ]
         for spot, text, sides in asked:
-            label = self._label(spot, text, (spot.side,) if spot.side else sides, taken) if text else None
+            keep = taken if text is spot.words and "," in text else taken + strings
+            label = self._label(spot, text, (spot.side,) if spot.side else sides, keep) if text else None
             if label is not None:
-                taken.append(label.box)
+                taken.append(_widened(label.box, GAP))
                 found.append(label)
         return tuple(found)
 
+    def _line_of(self, string: int) -> Rect:
+        """What a word keeps clear of a string."""
+        x = self.x(string)
+        return Rect(x - GAP, self.nut, x + GAP, self.rect.y1)
+
     def _label(self, spot: Spot, text: str, sides: Sequence[int], taken: Sequence[Rect]) -> Label | None:
-        width, rise = self.metrics.width(text, _FACE, WORD_EM), WORD_EM * _CAPITAL / 2
-        for side in sides:
-            x = spot.x + side * (spot.half_width + GAP) - (width if side < 0 else 0)
-            box = Rect(x, spot.y - rise, x + width, spot.y + rise)
-            inside = self.board[0] <= box.x0 and box.x1 <= self.board[1]
-            if inside and not any(box.touches(other) for other in taken):
-                return Label(text, x, box.y1, WORD_EM, box)
+        """A word beside a spot, on the first side with room for it in full size, else in a smaller size."""
+        full = self.metrics.width(text, _FACE, WORD_EM)
+        for size in _WORD_SIZES:
+            width, rise = full * size, WORD_EM * size * _CAPITAL / 2
+            for side in sides:
+                x = spot.x + side * (spot.reach + GAP) - (width if side < 0 else 0)
+                box = Rect(x, spot.y - rise, x + width, spot.y + rise)
+                inside = self.board[0] <= box.x0 and box.x1 <= self.board[1]
+                if inside and not any(box.touches(other) for other in taken):
+                    return Label(text, x, box.y1, WORD_EM * size, box)
         return None
+
+
+def _widened(box: Rect, more: float) -> Rect:
+    return Rect(box.x0 - more, box.y0, box.x1 + more, box.y1)
 
 
 def lay_out(chart: FingerboardChart, rect: Rect) -> ChartLayout:
@@ -334,4 +360,5 @@ def _spot(dots: Sequence[Dot], x: float, y: float, radius: float) -> Spot:
         names="/".join(dict.fromkeys(dot.name for dot in ordered if dot.name)),
         leans=leans.pop() if len(leans) == 1 else 0,
         touches=all(dot.placement.harmonic for dot in ordered),
+        ringed=any(dot.ringed for dot in ordered),
     )  # fmt: skip

@@ -16,6 +16,7 @@ from engraving.fingerboard import (
     NUT_THICK,
     POINT,
     POSITION_WORD,
+    RING,
     TICK,
     WORD_EM,
     ChartLayout,
@@ -34,7 +35,6 @@ _TAPE_WIDTH, _OUTLINE, _THIN = 1.3, 0.3, 0.12
 _STRING, _WIDER = 0.16, 0.1
 _DIGIT = 0.78  # the em of a digit in its dot, in parts of the dot
 _FIGURE = 0.676  # the height of a digit of the face, in parts of the em
-_RING = 0.55  # how far round a dot its ring lies
 # The strokes across the board where a part of it is left out: how far apart, how slanted, how far over its edges.
 _APART, _SLANT, _OVER = 1.6, 0.9, 1.0
 
@@ -149,7 +149,7 @@ def _paint_spot(painter: QPainter, spot: Spot, style: SpotStyle) -> None:
     painter.setBrush(QBrush(QColor(style.fill)))
     painter.drawPath(_outline(spot, spot.half_width * _FINE, spot.radius * _FINE))
     if style.ring:
-        more = _RING * _FINE
+        more = RING * _FINE
         painter.setPen(QPen(QColor(style.ring), _OUTLINE * _FINE))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(_outline(spot, spot.half_width * _FINE + more, spot.radius * _FINE + more))

@@ -107,7 +107,7 @@ def _start(study: Study) -> Iterator[Finding]:
         others = _("No dynamic is printed before measure {measure}: the others have {level}.")
         text = others if level else _("No dynamic is printed before measure {measure}: agree on one.")
     measure = "" if first is None else _label_at(part, first)
-    yield found("dynamics", notes, text.format(measure=measure, level=level_words(level)))
+    yield found("dynamics", notes, text.format(measure=measure, level=level_words(level)), says_where=False)
 
 
 def _of_the_others(study: Study, measure: int, since: Fraction | None = None) -> str:

@@ -16,6 +16,7 @@ class Finding:
     and at least one; it stands where the first of them stands. ``certainty`` from 0 to 1: 1 for what can be read off
     the notes, less for a judgement, below ``SUGGESTION`` for a proposal. ``text`` is one sentence to the player.
     ``again``: where music comes again, the notes it repeats, of this part or another, one for each of ``note_ids``.
+    ``says_where``: the sentence names its measures, so that it can be read without its place before it.
     """
 
     kind: str
@@ -23,6 +24,7 @@ class Finding:
     certainty: float
     text: str
     again: tuple[str, ...] = ()
+    says_where: bool = True
 
     def __post_init__(self) -> None:
         if not self.note_ids or not 0 <= self.certainty <= 1:
@@ -38,6 +40,6 @@ class Finding:
 SUGGESTION = 0.5
 
 
-def found(kind: str, notes: Iterable[Note], text: str, certainty: float = 1.0) -> Finding:
+def found(kind: str, notes: Iterable[Note], text: str, certainty: float = 1.0, *, says_where: bool = True) -> Finding:
     """A finding shown by these notes."""
-    return Finding(kind, tuple(note.id for note in notes), certainty, text)
+    return Finding(kind, tuple(note.id for note in notes), certainty, text, says_where=says_where)

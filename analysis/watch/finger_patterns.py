@@ -55,7 +55,8 @@ def _findings(study: Study) -> Iterator[Finding]:
     for group in _together(every):
         if not _all_pass(group) or len(group) >= _FEW or any(_is_felt(study, one, reminded) for one in group):
             words = _of_one(study, group[0]) if len(group) == 1 else _of_several(study, group, usual)
-            yield found("finger-pattern", (one.note for stretch in group for one in stretch.notes), words)
+            notes = (one.note for stretch in group for one in stretch.notes)
+            yield found("finger-pattern", notes, words, says_where=_says_where(study, group))
     yield from _ways_back(study, every, reminded)
 
 
@@ -177,6 +178,13 @@ def _where(study: Study, stretch: Stretch) -> str:
     return _("from here to measure {measure}").format(measure=labels[-1])
 
 
+def _says_where(study: Study, group: Sequence[Stretch]) -> bool:
+    """Whether the sentence over a group names its first measure; "here" and "this" are read after their place."""
+    if len(group) > 1 or group[0].goes_to_and_fro:
+        return len(_labels(study, (group[0].first.note.measure, _end(group)))) > 1
+    return 1 < len(_labels(study, group[0].measures)) <= _FEW
+
+
 def _from_to(first: str, last: str) -> str:
     if first == last:
         return _("in this measure")
@@ -259,7 +267,7 @@ def _ways_back(study: Study, every: Iterable[Stretch], reminded: Collection[str]
         what = letters_words((after.step, after.alter) for _, after in pairs)
         notes = [after.note for _, after in pairs]
         words = _("From here {letters} again: {move}.") if clause else _("From here {letters} again.")
-        yield found("finger-pattern", notes, words.format(letters=what, move=clause))
+        yield found("finger-pattern", notes, words.format(letters=what, move=clause), says_where=False)
 
 
 def _last_on_line(stretch: Stretch, after: Inflection) -> Inflection | None:

@@ -52,7 +52,7 @@ def set_hands(study: Study, struck: Sequence[Inflection]) -> Iterator[Finding]:
             yield from _new_key(before, notes, hand if hand is not None and hand.shape != shape else None)
         elif hand is not None:
             words = _("In {position} {fingers}.").format(position=hand.position, fingers=hand.fingers)
-            yield found("finger-pattern", hand.notes, words)
+            yield found("finger-pattern", hand.notes, words, says_where=False)
         before, shape = fifths, shape if hand is None else hand.shape
 
 
@@ -68,7 +68,7 @@ def _new_key(before: int, notes: Sequence[Inflection], hand: _Hand | None) -> It
         if hand is not None:
             words = _("New key with {letters}: in {position} {fingers}.")
             text = words.format(letters=what, position=hand.position, fingers=hand.fingers)
-        yield found("finger-pattern", shown, text)
+        yield found("finger-pattern", shown, text, says_where=False)
 
 
 def _hand(study: Study, notes: Sequence[Inflection]) -> _Hand | None:

@@ -174,8 +174,8 @@ def _add_listen(parser: argparse.ArgumentParser) -> None:
         "--count-in", action="store_true", help=_("a measure of clicks before the music, and the click")
     )
     parser.add_argument(
-        "--others", metavar="SHARE", type=float, default=1.0,
-        help=_("how loud the other parts are beside it, 0 to 1 (default: 1)"),
+        "--others", metavar="SHARE|N%", default="1",
+        help=_("how loud the other parts are beside it, from 0 to 1 or in per cent (default: 1)"),
     )  # fmt: skip
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, required=True, help=_("the .wav or .mid file to write")

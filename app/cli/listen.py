@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from app.cli.asked import open_asked
 from app.errors import AppError
-from app.job.listening import Listening, instruments_of, read_factor, whole, write_sound
+from app.job.listening import Listening, instruments_of, read_factor, read_share, whole, write_sound
 from app.job.words.finding import find_measures, find_part
 from app.sound.stream import Mix
 from language import _
@@ -15,16 +15,13 @@ from language import _
 
 def run_listen(arguments: argparse.Namespace) -> None:
     """Do what the parsed ``arguments`` ask; what is wrong with them is raised as one sentence."""
-    if not 0 <= arguments.others <= 1:
-        raise AppError(
-            _("--others {others:g}: how loud the others are lies between 0 and 1").format(others=arguments.others)
-        )
+    others = read_share(arguments.others)
     opened = open_asked(arguments.score)
     part = find_part(opened.score, arguments.part)
     if not part.measures:
         raise AppError(_("{part} has no measures to listen to").format(part=part.name))
     measures = find_measures(part, arguments.measures) if arguments.measures else whole(part)
-    mix = Mix(part.id, arguments.others, arguments.click or arguments.count_in)
+    mix = Mix(part.id, others, arguments.click or arguments.count_in)
     wanted = Listening(opened.score, part.id, measures, instruments_of(opened), count_in=arguments.count_in, mix=mix)
     if arguments.tempo:
         wanted = replace(wanted, factor=read_factor(arguments.tempo, wanted.written_tempo))

@@ -20,6 +20,7 @@ from engraving.atomic import write_atomically
 from language import _
 
 WAV, MIDI = (".wav",), (".mid", ".midi")
+_NUMBER = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*")
 # As fast, and as slow, as anyone practises: times the written tempo, and quarter notes a minute.
 LEAST_FACTOR, MOST_FACTOR = 0.1, 4.0
 _MIDDLE_C = 60
@@ -81,7 +82,7 @@ def whole(part: Part) -> tuple[int, int]:
 
 def read_factor(text: str, written: float) -> float:
     """The share of the written tempo that ``96`` (quarter notes a minute) or ``80%`` asks for; AppError otherwise."""
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*", text)
+    match = re.fullmatch(_NUMBER, text)
     if match is None:
         raise AppError(
             _("'{text}' is no tempo such as 96 (quarter notes a minute) or 80% (of the written tempo)").format(
@@ -97,6 +98,17 @@ def read_factor(text: str, written: float) -> float:
             )
         )
     return factor
+
+
+def read_share(text: str) -> float:
+    """How loud the others are, 0 to 1, that ``50%`` or ``0.5`` asks for; AppError otherwise."""
+    match = re.fullmatch(_NUMBER, text)
+    share = float(match[1]) / (100 if match[2] else 1) if match else -1.0
+    if not 0 <= share <= 1:
+        raise AppError(
+            _("'{text}' does not say how loud the other parts are, from 0 to 1 or from 0% to 100%").format(text=text)
+        )
+    return share
 
 
 def write_sound(path: Path, listening: Listening, tick: Tick = no_tick) -> None:

@@ -73,6 +73,18 @@ def ask_save(parent: QWidget, title: str, suggestion: str, files: str) -> tuple[
     return (Path(name), kind) if name else None
 
 
+def path_to_write(answer: tuple[Path, str], *endings: str) -> Path:
+    """Where a file is to be written: a typed ending decides if it is one of ``endings``, in capitals or not.
+
+    Else that of the kind that was chosen is added, or the first.
+    """
+    path, kind = answer
+    if path.suffix.casefold() in endings:
+        return path
+    chosen = next((ending for ending in endings if f"*{ending}" in kind), endings[0])
+    return path.with_name(path.name + chosen)
+
+
 def _in_words(files: str) -> str:
     """Kinds of files in the user's language."""
     kinds = (kind.partition(" (") for kind in files.split(";;"))

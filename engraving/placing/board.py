@@ -19,11 +19,16 @@ from engraving.placing.rows import SHIFTS, row
 from engraving.placing.shelves import CLEARANCE, Box, Shelf, whole_shelf
 from engraving.placing.stacks import Stack, stacks_of
 
+# A line to be drawn upright at a system: its number, and x.
+Upright = tuple[int, float]
+
 
 class Board:
     """The page while it is being filled; what its ``ground`` knows is not worked out again."""
 
-    def __init__(self, page: PageMap, metrics: FontMetrics, ground: Ground | None = None) -> None:
+    def __init__(
+        self, page: PageMap, metrics: FontMetrics, ground: Ground | None = None, uprights: Sequence[Upright] = ()
+    ) -> None:
         self.page, self.metrics, self.space = page, metrics, page.staff_space
         self.ink = InkFinder(metrics)
         self._ground = ground or Ground(page)
@@ -32,6 +37,7 @@ class Board:
         self._taken: list[Box] = []
         self._standing: list[list[Box]] = [[] for _ in self._bare]
         self._looked_beyond = False
+        self._uprights = tuple(uprights)
 
     def shelf(self, system: int) -> Shelf:
         """What stands round a system, with all that has been set there."""
@@ -40,6 +46,10 @@ class Board:
             for box in self._standing[system]:
                 shelf.add(box)
         return self._filled[system]
+
+    def uprights(self, system: int) -> tuple[float, ...]:
+        """Where lines will stand upright at a system."""
+        return tuple(x for number, x in self._uprights if number == system)
 
     def take(self, boxes: Sequence[Box]) -> None:
         """Take the room of boxes that lie together, anywhere on the page."""
@@ -80,11 +90,13 @@ class Board:
 
     def _asked(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> Asked:
         standing, shelf = self._standing[system], self._bare[system]
+        uprights = self.uprights(system)
         if not any(one.hand for one in wanted):
-            # Only the name of a position is ever set beyond the band.
+            # Only the name of a position is ever set beyond the band, or minds an upright.
+            uprights = ()
             standing = [box for box in standing if shelf.reached_by(box)]
         heights = tuple((one.note_id, levels[one.note_id]) for one in wanted if one.note_id in levels)
-        return Asked(tuple(wanted), heights, tuple(standing))
+        return Asked(tuple(wanted), heights, tuple(standing), uprights)
 
     def _set_anew(self, system: int, wanted: Sequence[Wanted], levels: Mapping[str, float]) -> list[Placed]:
         here: list[Placed] = []

@@ -110,6 +110,12 @@ def boxes_on(
     )
 
 
+def uprights_of(page: PageMap, boxes: Sequence[PassageBox]) -> tuple[tuple[int, float], ...]:
+    """Where the sides of the boxes will stand: the system, and x."""
+    frames = [frame for number, box in enumerate(boxes) for frame in _frames(page, number, box)]
+    return tuple((one.system, x) for one in frames for x, closed in one.sides if closed)
+
+
 @dataclass(slots=True, eq=False)
 class _Frame:
     """A box at one system: its ends, and what was drawn of it so far; at ``begins`` and ``ends`` it is closed."""
@@ -122,6 +128,11 @@ class _Frame:
     begins: bool
     ends: bool
     drawn: list[Mark] = field(default_factory=list)
+
+    @property
+    def sides(self) -> tuple[tuple[float, bool], tuple[float, bool]]:
+        """Left and right end, and whether a line stands there."""
+        return (self.x0, self.begins), (self.x1, self.ends)
 
 
 def _frames(page: PageMap, number: int, box: PassageBox) -> Iterator[_Frame]:
@@ -228,7 +239,7 @@ class _Setter:
         """The pieces of a line at that height, and the sides between two heights where they touch nothing."""
         taken, half = self.rooms[frame.system].boxes, self._half(frame)
         pieces = [((left, y), (right, y)) for left, right in line]
-        for x, closed in ((frame.x0, frame.begins), (frame.x1, frame.ends)):
+        for x, closed in frame.sides:
             if closed:
                 runs = upright_runs(taken, (x - half - self.gap, x + half + self.gap), side, self.gap)
                 pieces += [((x, top), (x, end)) for top, end in runs if end - top >= _SHORTEST * self.space]

@@ -68,11 +68,17 @@ def _room(page: PageMap, number: int, boxes: Floats, owners: NDArray[np.int_]) -
     systems, space = page.systems, page.staff_space
     here = systems[number]
     free = _FROM_STAFF * space
-    top = systems[number - 1].staff_bottom + free if number else page.music_top + _FROM_EDGE
+    top = systems[number - 1].staff_bottom + free if number else _under_the_edge(page)
     last = number + 1 == len(systems)
     bottom = min(page.height - _FROM_EDGE, page.music_bottom) if last else systems[number + 1].staff_top - free
     near = (boxes[:, 3] > top - free) & (boxes[:, 1] < bottom + free)
     return Room(boxes[near], owners[near] == number, here.staff_top, top, (here.staff_bottom, bottom))
+
+
+def _under_the_edge(page: PageMap) -> float:
+    """How high something may lie over the first system: beside the heading, but no higher than that."""
+    heading = page.ink[page.ink[:, 3] <= page.music_top]
+    return min(page.music_top + _FROM_EDGE, float(heading[:, 1].min(initial=np.inf)))
 
 
 def _owners(page: PageMap, boxes: Floats) -> NDArray[np.int_]:

@@ -15,11 +15,12 @@ from engraving.placing.shelves import Box, Shelf, shelf_of
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """All that the places of one system's digits depend on: digits, heights they shall have, and what stands there."""
+    """All that the places of one system's digits depend on: digits, their heights, what stands and will stand there."""
 
     wanted: tuple[Wanted, ...]
     levels: tuple[tuple[str, float], ...]
     standing: tuple[Box, ...]
+    uprights: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ _HEIGHT = 1.1  # of its capitals, in staff spaces
 _BEGIN = (0.0, -1.0, 1.0, -2.5)  # where it begins beside the digit, in staff spaces
 _BESIDE, _BESIDE_COST = 0.45, 4.0  # how far before or behind the digit in its own line, and the cost of it
 _SIDEWAYS = 0.5  # the cost of a space beside, in spaces further out
+_CROSSING = 8.0  # the cost of standing across an upright line
 
 
 def with_names(placed: Iterable[Placed], wanted: Sequence[Wanted], board: Board) -> list[Placed]:
@@ -41,9 +42,10 @@ def _name(one: Placed, text: str, board: Board) -> Figure:
     found: list[tuple[float, float, float]] = []
     for x, start, cost in _beginnings(one, width, over, line, space):
         x = min(x, page.width - width - shelf.gap)
+        crosses = any(x - shelf.gap < upright < x + width + shelf.gap for upright in board.uprights(note.system))
         y = shelf.slide(x, x + width, height, start, below=False)
         out = 0.0 if shelf.holds(y - height, y) else page.height
-        found.append((out + (over - y) / space + cost, x, y))
+        found.append((out + (over - y) / space + cost + _CROSSING * crosses, x, y))
     _, x, y = min(found)
     name = Figure(text, Rect(x, y - height, x + width, y - drop), size, slanted=True)
     board.add(note.system, name.box)

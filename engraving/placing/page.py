@@ -15,7 +15,7 @@ from analysis.fingering.ticking import Tick, no_tick
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import FontMetrics
 from engraving.page import PageMap
-from engraving.placing.board import Board
+from engraving.placing.board import Board, Upright
 from engraving.placing.figures import Placed, Wanted
 from engraving.placing.ground import Ground
 from engraving.placing.notemarks import note_mark
@@ -61,13 +61,15 @@ def mark_page(
     metrics: FontMetrics,
     ground: Ground | None = None,
     tick: Tick = no_tick,
+    uprights: Sequence[Upright] = (),
 ) -> tuple[Overlay, ...]:
     """Digits and ``marks``, all painted, placed together: digits keep clear of what was moved by hand.
 
     The digit at which a line for a held finger begins stands at its height. With the ``ground`` of the page only the
-    systems where something has changed are set anew. ``tick`` is called before each system.
+    systems where something has changed are set anew. ``tick`` is called before each system. No name of a position
+    stands across ``uprights`` where it has room beside them.
     """
-    board = Board(page, metrics, ground)
+    board = Board(page, metrics, ground, uprights)
     painted, levels = tuple(marks), dict[str, float]()
     first = [*_by_hand(board, painted), *_lines(board, painted, levels)]
     digits = board.set_digits(wanted, levels, tick)

@@ -26,7 +26,9 @@ from engraving.output import write_pdf
 from engraving.page import PageMap
 from engraving.pictures import paint_image
 from engraving.placing import Overlay, Wanted, mark_page
-from engraving.placing.boxes import PaintedBox, PassageBox, boxes_on
+from engraving.placing.boxes import PaintedBox, PassageBox, boxes_on, uprights_of
+from engraving.placing.figures import Placed
+from engraving.placing.ground import Ground
 from engraving.placing.runs import boxes_of
 from tests.engraving.pages import METRICS, corpus_pages, engraved, grey
 from tests.engraving.test_placing import touching
@@ -225,6 +227,36 @@ def test_where_there_is_no_room_a_line_is_left_out_and_the_name_finds_another_pl
     assert all(line[0, 1] < staff.staff_top for line in shapes(box, upright=False))
     packed = replace(page, ink=np.concatenate([page.ink, [[0.0, 0.0, page.width, page.height]]]))
     assert boxes_on(packed, [PassageBox("Tune", 0, 2)], (), METRICS)[0].drawn == ()
+
+
+def test_a_name_under_a_heading_stands_beside_it_and_never_on_it() -> None:
+    page = tune("D5/4 | D5/4 | D5/4", 200)
+    edge = page.systems[0].rect.y0 - 0.1 * page.staff_space
+    part = [page.measures[0].rect.x0, edge - 2.0, page.measures[1].rect.x0 - 1.0, edge]
+    under = replace(page, music_top=edge, ink=np.concatenate([page.ink, [part]]))
+    for number, named in ((0, []), (1, ["Tune"])):
+        (box,) = boxes_on(under, [PassageBox("Tune", number, number)], (), METRICS)
+        assert names(box) == named
+        assert not touching(box.boxes, under.ink).any()
+        assert box.boxes[:, 1].min() >= edge - 2.0
+    assert box.boxes[:, 1].min() < edge  # beside the second measure there is room
+
+
+def test_the_name_of_a_position_does_not_stand_across_the_side_of_a_box() -> None:
+    """Where the hand moves at the last note before a passage, the name of the position begins further left."""
+    page = tune("D5/1 D5 D5 D5@last | D5/1 D5 D5 D5 | D5/4", 200)
+    box = [PassageBox("Tune", 1, 1)]
+    (_, left), *_ = uprights_of(page, box)
+    ground = Ground(page)
+    wanted = [Wanted("last", "3", hand="1st pos.")]
+    (without,) = mark_page(page, wanted, [], METRICS, ground)
+    (one,) = mark_page(page, wanted, [], METRICS, ground, uprights=uprights_of(page, box))
+    assert isinstance(one, Placed)
+    assert isinstance(without, Placed)
+    assert without.hand is not None
+    assert one.hand is not None
+    assert without.hand.box.x0 < left < without.hand.box.x1
+    assert one.hand.box.x1 < left
 
 
 def test_a_line_lies_on_its_side_of_the_next_system() -> None:

@@ -15,7 +15,7 @@ from PySide6.QtGui import QGuiApplication, QImage, QPainter
 from analysis.fingering.placements import Lie, Placement
 from analysis.fingering.plan import Plan
 from analysis.instruments import BASS, CELLO, INSTRUMENTS, VIOLA, VIOLIN, Instrument, guess_instrument
-from engraving.fingerboard import ChartLayout, Dot, FingerboardChart, lay_out, usual_tapes
+from engraving.fingerboard import GAP, RING, ChartLayout, Dot, FingerboardChart, lay_out, usual_tapes
 from engraving.fingerboard_painter import paint_chart
 from engraving.page import Rect
 from engraving.reading import read_score
@@ -293,8 +293,12 @@ def offences(layout: ChartLayout) -> Iterator[str]:
     for label in layout.labels:
         if any(label.box.touches(spot.box) for spot in layout.spots):
             yield f"{label.text} over a dot"
-        if any(label.box.touches(other.box) for other in layout.labels if other is not label):
-            yield f"{label.text} over a word"
+        apart = Rect(label.box.x0 - GAP, label.box.y0, label.box.x1 + GAP, label.box.y1)
+        if any(apart.touches(other.box) for other in layout.labels if other is not label):
+            yield f"{label.text} over a word or next to it"
+        strings = [layout.x(string.number) for string in layout.chart.instrument.strings]
+        if "," not in label.text and any(label.box.x0 < x < label.box.x1 for x in strings):
+            yield f"{label.text} over a string"
     left, right = layout.board
     for box in [spot.box for spot in layout.spots] + [label.box for label in layout.labels]:
         if box.x0 < left or box.x1 > right or box.y0 < layout.rect.y0 or box.y1 > layout.rect.y1:
@@ -305,6 +309,32 @@ def test_nothing_overlaps_on_any_chart_of_a_quartet() -> None:
     for shown in corpus_charts():
         for height in (shown.least_height, shown.wanted_height):
             assert not list(offences(lay_out(shown, Rect(0, 0, 58, height))))
+
+
+@pytest.mark.parametrize("instrument", INSTRUMENTS, ids=lambda one: one.key)
+def test_words_keep_clear_of_rings_and_of_the_next_string(qapp: QGuiApplication, instrument: Instrument) -> None:
+    """Cello strings lie so near that the longest names are set smaller; between five strings some are left out."""
+    dots = [
+        Dot(dot(string.number, 1 + string.number, 2, lie).placement, f"+{string.number} F♯", string.number % 2 == 0)
+        for string, lie in zip(instrument.strings, (Lie.HIGH, Lie.NORMAL, Lie.HIGH, Lie.NORMAL, Lie.HIGH), strict=False)
+    ]
+    shown = FingerboardChart(instrument, tuple(dots), usual_tapes(instrument), reach=9.0)
+    layout = lay_out(shown, Rect(0, 0, 56, 62))
+    assert not list(offences(layout))
+    assert {spot.ringed for spot in layout.spots} == {True, False}
+    for spot in layout.spots:
+        edge = spot.half_width + RING * spot.ringed
+        beside = [one for one in layout.labels if one.box.y0 < spot.y < one.box.y1]
+        assert all(one.box.x1 <= spot.x - edge or one.box.x0 >= spot.x + edge for one in beside)
+    named = [one for one in layout.labels if "F♯" in one.text]
+    assert len(instrument.strings) > 4 or len(named) == len(dots)
+
+
+def test_a_low_finger_and_the_next_note_are_two_words() -> None:
+    """Low second fingers side by side: the word of one does not run into the name of the other."""
+    shown = chart(*(dot(string, 3, 2, Lie.LOW, "C") for string in (1, 2, 3, 4)))
+    for tenths in range(420, 660, 2):  # whatever the room between them
+        assert not list(offences(lay_out(shown, Rect(0, 0, tenths / 10, 52))))
 
 
 def test_nearly_every_low_or_high_finger_has_its_word_beside_it() -> None:

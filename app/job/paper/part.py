@@ -25,7 +25,7 @@ from engraving.layout import Layout
 from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.placing import Ground, Wanted, mark_page
-from engraving.placing.boxes import Overlaid, PassageBox, boxes_on
+from engraving.placing.boxes import Overlaid, PassageBox, boxes_on, uprights_of
 from engraving.turning import OPEN_PAGES, Turned, engrave_turning
 
 # Marks that say something of a finger: its digit is printed with them.
@@ -106,7 +106,7 @@ def overlaid(
 
     ``ground`` and ``tick`` as in :func:`engraving.placing.mark_page`.
     """
-    overlay = mark_page(page.map, wanted, marks, metrics, ground, tick)
+    overlay = mark_page(page.map, wanted, marks, metrics, ground, tick, uprights_of(page.map, boxes))
     return (*overlay, *boxes_on(page.map, boxes, overlay, metrics)) if boxes else overlay
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -230,11 +229,8 @@ def _music_height(marked: PaperPage) -> float:
 
 def _sentence(part: Part, entry: Entry, width: float, size_mm: float) -> Paragraph:
     """What is said to the player, with the place before it where it does not name the measure itself."""
-    note = part.note(entry.finding.note_ids[0])
-    label = part.measures[note.measure].label
-    place = part.place(note)
-    named = re.search(rf"(?<!\w){re.escape(label)}(?!\w)", entry.text)
-    return Paragraph(entry.text, width, size_mm, "" if named else f"{place[0].upper()}{place[1:]}:")
+    place = part.place(part.note(entry.finding.note_ids[0]))
+    return Paragraph(entry.text, width, size_mm, "" if entry.says_where else f"{place[0].upper()}{place[1:]}:")
 
 
 def _size_words(instrument: Instrument) -> str:

@@ -50,6 +50,11 @@ class Entry:
         return " ".join(filter(None, (self.remark.text or self.finding.text, self.remark.note)))
 
     @property
+    def says_where(self) -> bool:
+        """Whether what is said names its measures; of the teacher's wording nobody knows."""
+        return self.finding.says_where and not self.remark.text
+
+    @property
     def is_accepted(self) -> bool:
         """Whether it goes to the practice sheet."""
         return self.remark.standing is Standing.ACCEPTED
@@ -69,7 +74,7 @@ def entries(
     """
     made = [Entry(finding, remarks.get(finding.key, Remark())) for finding in findings]
     own = [
-        Entry(Finding(OWN, (note_id,), 1.0, text), Remark(Standing.ACCEPTED))
+        Entry(Finding(OWN, (note_id,), 1.0, text, says_where=False), Remark(Standing.ACCEPTED))
         for note_id, text in own_notes.items()
         if note_id in part
     ]

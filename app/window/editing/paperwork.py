@@ -88,7 +88,7 @@ class Paperwork(QObject):
             return False
         suggestion = f"{Path(score.document.name).stem}{SUFFIX}"
         answer = dialogs.ask_save(self._window, _("Save the project"), suggestion, dialogs.PROJECT_FILES)
-        return answer is not None and self._save_to(_with_suffix(answer[0], SUFFIX))
+        return answer is not None and self._save_to(dialogs.path_to_write(answer, SUFFIX))
 
     def _save_to(self, path: Path) -> bool:
         try:
@@ -192,11 +192,11 @@ class Paperwork(QObject):
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
         answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES)
-        return None if answer is None else _with_suffix(answer[0], ".pdf")
+        return None if answer is None else dialogs.path_to_write(answer, ".pdf")
 
     def _ask_picture(self, title: str, name: str) -> Path | None:
         answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.png", dialogs.PICTURE_FILES)
-        return None if answer is None else _with_suffix(answer[0], ".svg" if "*.svg" in answer[1] else ".png")
+        return None if answer is None else dialogs.path_to_write(answer, ".png", ".svg")
 
     def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
         def done(written: Written) -> None:
@@ -218,7 +218,7 @@ class Paperwork(QObject):
         )
         if answer is None:
             return
-        path = _with_suffix(answer[0], ".mxl" if "*.mxl" in answer[1] else ".musicxml")
+        path = dialogs.path_to_write(answer, ".musicxml", ".mxl", ".xml")
 
         def write(tick: Tick) -> None:
             marks: list[Mark] = []
@@ -239,8 +239,3 @@ class Paperwork(QObject):
 
     def _failed(self, error: Exception) -> None:
         self._desk.failed.emit(str(error))
-
-
-def _with_suffix(path: Path, suffix: str) -> Path:
-    """The path with the suffix added unless it has it."""
-    return path if path.suffix.casefold() == suffix else path.with_name(path.name + suffix)

@@ -114,7 +114,7 @@ class HelpWindow(QDialog):
         answer = dialogs.ask_save(self, _("Keys as PDF"), "Handframe keys.pdf", dialogs.PDF_FILES)
         if answer is None:
             return
-        path = answer[0] if answer[0].suffix.casefold() == ".pdf" else answer[0].with_name(f"{answer[0].name}.pdf")
+        path = dialogs.path_to_write(answer, ".pdf")
         try:
             write_atomically(path, keys_pdf(native))
         except EngravingError as error:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
 from PySide6.QtGui import QShortcut
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QPushButton, QSlider, QSpinBox, QVBoxLayout, QWidget
 
-from app.job.listening import Listening, instruments_of, write_sound
+from app.job.listening import MIDI, WAV, Listening, instruments_of, write_sound
 from app.job.paper.part_set import file_name
 from app.sound.stream import Mix
 from app.window import dialogs
@@ -217,7 +216,7 @@ class ListenBar(QWidget):
         answer = dialogs.ask_save(self, _("Write a sound file"), f"{name}.wav", dialogs.SOUND_FILES)
         if answer is None:
             return
-        path = _with_suffix(answer[0], ".mid" if "*.mid" in answer[1] else ".wav")
+        path = dialogs.path_to_write(answer, *WAV, *MIDI)
         self._desk.tasks.run(
             _("Writing {name}").format(name=path.name),
             lambda tick: write_sound(path, wanted, tick),
@@ -266,8 +265,3 @@ class ListenBar(QWidget):
     def _say(self, sentence: str) -> None:
         self.sentence.setText(sentence)
         self.sentence.setVisible(bool(sentence))
-
-
-def _with_suffix(path: Path, suffix: str) -> Path:
-    """The path with the suffix added unless it has it."""
-    return path if path.suffix.casefold() == suffix else path.with_name(path.name + suffix)

@@ -59,11 +59,11 @@ class _Shown:
         """What is drawn: of a note's own place its finger, else that of the neighbour nearest in time."""
         nearest = min(self.neighbours, key=lambda one: abs(one.steps), default=None)
         if self.place is not None and (nearest is None or self.place.is_chosen or not nearest.steps):
-            return Dot(self.place.shown)
+            return Dot(self.place.shown, ringed=bool(self.style.ring))
         if nearest is None:
             raise ValueError("a spot of the fingerboard needs a note")
         name = f"{nearest.steps:+d} {nearest.name}".replace("-", "−") if nearest.steps else nearest.name
-        return Dot(nearest.placement, name)
+        return Dot(nearest.placement, name, bool(self.style.ring))
 
     @property
     def style(self) -> SpotStyle:

@@ -191,7 +191,7 @@ class RulesWindow(QDialog):
         answer = dialogs.ask_save(self, _("House rules"), suggestion, dialogs.RULES_FILES)
         if answer is None:
             return
-        path = answer[0] if answer[0].suffix.casefold() == SUFFIX else answer[0].with_name(f"{answer[0].name}{SUFFIX}")
+        path = dialogs.path_to_write(answer, SUFFIX)
         try:
             write_rules(path, rules)
         except EngravingError as error:

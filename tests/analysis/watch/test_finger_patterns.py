@@ -52,6 +52,14 @@ def test_the_first_measure_that_changes_is_told_with_how_long_it_lasts():
     assert [finding.certainty for finding in found] == [1.0, 1.0]
 
 
+def test_a_sentence_tells_whether_it_names_its_measures():
+    # "Here" and "this" are read after the place; a number of another measure does not tell where it begins.
+    here = watched("finger-pattern", f"{SIX_MEASURES} F#5 G#5! E5 E5")
+    assert [finding.says_where for finding in here] == [False, False]
+    (there,) = watched("finger-pattern", "{3#} E5/1 F#5 G#5 F#5 G5 F#5 E5 F#5 G5 F#5 E5 F#5")
+    assert (there.text.split(":")[0], there.says_where) == ("G natural in measures 2 and 3", True)
+
+
 def test_where_nothing_is_printed_the_first_measure_that_changes_back_belongs_to_the_bar_line():
     music = f"{SIX_MEASURES} F#5 G#5 E5 E5"
     assert _said(music) == ["G natural from here to measure 5: the second finger moves from high to low."]

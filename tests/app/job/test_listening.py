@@ -22,7 +22,7 @@ from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, Instrument
 from analysis.music import Part, Score
 from analysis.sounding.performance import perform
 from app.errors import AppError
-from app.job.listening import Listening, read_factor, whole, write_sound
+from app.job.listening import Listening, read_factor, read_share, whole, write_sound
 from app.main import main
 from app.sound.files import midi_bytes, wav_bytes
 from app.sound.notes import PLUCKED, RATE, TIMBRES, timbre
@@ -355,7 +355,8 @@ def test_the_command_counts_in(duo: Path, tmp_path: Path):
     [
         (("--tempo", "brisk", "-o", "x.wav"), "'brisk' is no tempo"),
         (("--tempo", "100000", "-o", "x.wav"), "too far from the written tempo; 12 to 480"),
-        (("--others", "1.5", "-o", "x.wav"), "between 0 and 1"),
+        (("--others", "1.5", "-o", "x.wav"), "'1.5' does not say how loud the other parts are, from 0 to 1"),
+        (("--others", "loud", "-o", "x.wav"), "'loud' does not say how loud the other parts are, from 0 to 1"),
         (("-o", "x.ogg"), "ends in .wav, .mid"),
         (("--measures", "9", "-o", "x.wav"), "no measure 9 in Violin I"),
     ],
@@ -372,6 +373,11 @@ def test_what_cannot_be_is_said_in_one_sentence(
 @pytest.mark.parametrize(("text", "factor"), [("60", 0.5), ("120", 1), ("80%", 0.8), (" 150 % ", 1.5), ("90.0", 0.75)])
 def test_a_tempo_is_quarter_notes_a_minute_or_a_share(text: str, factor: float):
     assert read_factor(text, 120) == factor
+
+
+@pytest.mark.parametrize(("text", "share"), [("50%", 0.5), ("0.25", 0.25), ("1", 1), ("0", 0), (" 100 % ", 1)])
+def test_the_others_are_as_loud_as_a_share_or_a_percentage(text: str, share: float):
+    assert read_share(text) == share
 
 
 @pytest.mark.parametrize("text", ["0", "-5", "nan", "1e3", "%"])

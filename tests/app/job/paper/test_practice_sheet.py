@@ -175,6 +175,26 @@ def test_every_font_of_a_sheet_is_inside_it(qapp: QGuiApplication, example: Path
         assert {"/FontFile", "/FontFile2", "/FontFile3"} & set(descriptor)
 
 
+def test_a_sentence_that_does_not_name_its_measure_has_its_place_before_it(
+    qapp: QGuiApplication, example: Path, tmp_path: Path
+):
+    # The number of a finger or of a position is not that of measure 1.
+    opened, path = open_any(example), tmp_path / "sheet.pdf"
+    part, made = example_part(opened, 3)
+    every = opened.work.parts[part.id].watched(opened.score, part, made)
+    first = next(one for one in every if one.finding.text.startswith("In 1st position the hand is 1 3 4"))
+    named = replace(first.finding, kind="dynamics", text="Measure 1: softly.", says_where=True)
+    reworded = Remark(Standing.ACCEPTED, "Set 1 and 3 together.")
+    entries = [Entry(one, Remark(Standing.ACCEPTED)) for one in (first.finding, named)] + [Entry(named, reworded)]
+    practice_sheet(path, opened.document, "Title", made, practice(part, entries), PAPERS["a4"])
+    words = read(path)
+    place = spelled("Measure 1, beat 4:")
+    assert place + spelled(first.finding.text) in words
+    assert place + spelled("Set 1 and 3 together.") in words
+    assert spelled(named.text) in words
+    assert place + spelled(named.text) not in words
+
+
 def accepted_project(example: Path, path: Path, most: int) -> list[str]:
     """A project with findings of the first part accepted, an own note and a remark; what the sheet should say."""
     opened = open_any(example)

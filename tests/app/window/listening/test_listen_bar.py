@@ -259,6 +259,33 @@ def test_a_midi_file_is_written_where_it_is_chosen(
     assert (tmp_path / "home.mid").read_bytes()[:4] == b"MThd"
 
 
+@pytest.mark.parametrize(
+    ("typed", "kind", "endings", "written"),
+    [
+        ("mix.mid", "Sound (*.wav)", (".wav", ".mid"), "mix.mid"),
+        ("mix.MID", "Sound (*.wav)", (".wav", ".mid"), "mix.MID"),
+        ("mix", "MIDI (*.mid)", (".wav", ".mid"), "mix.mid"),
+        ("mix", "", (".wav", ".mid"), "mix.wav"),
+        ("duo, op. 3", "Sound (*.wav)", (".wav", ".mid"), "duo, op. 3.wav"),
+        ("chart.svg", "Picture in dots (*.png)", (".png", ".svg"), "chart.svg"),
+        ("score.mxl", "MusicXML (*.musicxml)", (".musicxml", ".mxl"), "score.mxl"),
+        ("score.pdf", "Compressed MusicXML (*.mxl)", (".musicxml", ".mxl"), "score.pdf.mxl"),
+    ],
+)
+def test_an_ending_that_is_typed_decides(typed: str, kind: str, endings: tuple[str, ...], written: str):
+    assert dialogs.path_to_write((Path("home") / typed, kind), *endings) == Path("home") / written
+
+
+def test_a_midi_file_is_written_where_its_ending_is_typed(
+    qtbot: QtBot, window: MainWindow, bar: ListenBar, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr(dialogs, "ask_save", lambda *_: (tmp_path / "mix.mid", "Sound (*.wav)"))
+    window.desk.select_passage((0, 1))
+    bar.write_button.click()
+    settled(qtbot, window)
+    assert (tmp_path / "mix.mid").read_bytes()[:4] == b"MThd"
+
+
 def test_a_file_that_cannot_be_written_is_told(
     qtbot: QtBot, window: MainWindow, bar: ListenBar, tmp_path: Path, told: list[str], monkeypatch: pytest.MonkeyPatch
 ):
