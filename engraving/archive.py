@@ -16,7 +16,7 @@ from html import escape
 from pathlib import PurePosixPath
 
 from engraving.errors import ScoreFileError
-from engraving.filebytes import megabytes
+from engraving.filebytes import as_text, megabytes
 from engraving.limits import LIMITS, Limits
 from engraving.xmltext import parse_xml
 from language import _
@@ -104,7 +104,7 @@ def score_in_archive(data: bytes, name: str, limits: Limits = LIMITS) -> bytes:
 
 def archive_of(score: bytes, score_name: str) -> bytes:
     """An ``.mxl`` holding one score; the media type comes first and unpacked, as the container format asks."""
-    buffer = io.BytesIO()
+    buffer, score_name = io.BytesIO(), as_text(score_name)
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         for member, content, packing in (
             ("mimetype", _MIME_TYPE.encode(), zipfile.ZIP_STORED),

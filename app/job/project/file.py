@@ -21,7 +21,7 @@ from app.job.teacher.work import Work
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
-from engraving.filebytes import file_bytes
+from engraving.filebytes import as_text, file_bytes
 from engraving.limits import LIMITS
 from language import _
 
@@ -48,7 +48,7 @@ def save_project(path: Path, document: Document, work: Work) -> None:
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(_SCORE, document.source)
-        archive.writestr(_WORK, _proper(text).encode("utf-8"))
+        archive.writestr(_WORK, as_text(text).encode("utf-8"))
     write_atomically(path, buffer.getvalue())
 
 
@@ -99,9 +99,9 @@ def _plain_work(member: Member | None, losses: list[str]) -> Any:
         losses.append(_("The work on the score is missing in it."))
         return nothing
     try:
-        plain = _loaded(_proper(member.data.decode("utf-8")))
+        plain = _loaded(as_text(member.data.decode("utf-8")))
     except (ValueError, RecursionError):
-        plain = torn_json(_proper(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
+        plain = torn_json(as_text(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
         if not isinstance(plain, dict) or not plain.get("parts"):
             losses.append(_("The work on the score cannot be read."))
             return nothing
@@ -126,12 +126,4 @@ def _document(member: Member, plain: Any, path: Path) -> Document:
 def _loaded(text: str) -> Any:
     """The value in the text; halves of signs that JSON writes as escapes are seen to as well."""
     plain = json.loads(text)
-    return json.loads(_proper(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain
-
-
-def _proper(text: str) -> str:
-    """The text as Unicode has it: halves of signs that belong together are joined, others give way to U+FFFD.
-
-    Such halves come from names of files that are not text, and from texts that were cut between them.
-    """
-    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+    return json.loads(as_text(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain
