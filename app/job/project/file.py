@@ -8,13 +8,14 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from analysis.wording import comma_listed
 from app.errors import AppError
-from app.job.project.archive import Member, members, torn_json
+from app.job.project.archive import Contents, Member, contents, member_names, torn_json
 from app.job.project.mending import mended
 from app.job.project.work_json import work_from_json, work_to_json
 from app.job.teacher.work import Work
@@ -31,15 +32,21 @@ _WORK = "work.json"
 _BEFORE_NAME = 30  # bytes of an archive before the name of its first member: PKWARE APPNOTE, 4.3.7
 # Lists and objects around a single lock or mark: those that are not finished are left out.
 _AROUND_ITEMS = 4
+# Of what is not known so many are named, with so many letters.
+_MOST_NAMED, _LONGEST_NAME = 4, 60
 
 
 @dataclass(frozen=True)
 class Project:
-    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole."""
+    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole.
+
+    ``remarks``: what else there is to know of it, in sentences.
+    """
 
     document: Document
     work: Work
     losses: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def save_project(path: Path, document: Document, work: Work) -> None:
@@ -62,14 +69,15 @@ def is_project(path: Path) -> bool:
         with path.open("rb") as file:
             head = file.read(_BEFORE_NAME + len(_SCORE))
         begins = head[:4] == b"PK\x03\x04" and head[_BEFORE_NAME:] == _SCORE.encode()
-        return begins and _WORK in members(_data(path))
+        return begins and _WORK in member_names(_data(path))
     except (OSError, AppError):
         return False  # what is wrong with it is said by whoever reads it
 
 
 def open_project(path: Path) -> Project:
     """Read a project back as far as it is whole; AppError says in one sentence why nothing of it can be opened."""
-    found = members(_data(path))
+    held = _contents(path)
+    found = held.members
     if not found:
         raise AppError(_("{file} is damaged: it cannot be unpacked").format(file=path.name))
     if _SCORE not in found:
@@ -82,7 +90,7 @@ def open_project(path: Path) -> Project:
     if losses:
         words = _("{file} is damaged. What can be read of it is opened as a copy; the file itself stays as it is.")
         losses.insert(0, words.format(file=path.name))
-    return Project(document, work_from_json(plain, path.name), tuple(losses))
+    return Project(document, work_from_json(plain, path.name), tuple(losses), tuple(_unknown(path, held.others)))
 
 
 def _data(path: Path) -> bytes:
@@ -90,6 +98,22 @@ def _data(path: Path) -> bytes:
         return file_bytes(path, LIMITS.file_bytes)
     except ScoreFileError as error:
         raise AppError(str(error)) from error
+
+
+def _contents(path: Path) -> Contents:
+    try:
+        return contents(_data(path), path.name, {_SCORE: LIMITS.score_bytes, _WORK: LIMITS.work_bytes})
+    except ScoreFileError as error:
+        raise AppError(str(error)) from error
+
+
+def _unknown(path: Path, others: Sequence[str]) -> Iterator[str]:
+    """What is in the archive besides score and work, which is not written back."""
+    if others:
+        shown = [as_text(name)[:_LONGEST_NAME] for name in others[:_MOST_NAMED]]
+        names = comma_listed([*shown, "…"] if len(others) > _MOST_NAMED else shown)
+        words = _("{file} also holds {names}, which Handframe does not know: saving the project leaves that out.")
+        yield words.format(file=path.name, names=names)
 
 
 def _plain_work(member: Member | None, losses: list[str]) -> Any:
