@@ -85,7 +85,7 @@ def open_project(path: Path) -> Project:
     losses: list[str] = []
     plain = _plain_work(found.get(_WORK), losses)
     document = _document(found[_SCORE], plain, path)
-    plain, lost = mended(plain, {part.id: part.name for part in document.parts})
+    plain, lost = mended(plain, document)
     losses += lost
     if losses:
         words = _("{file} is damaged. What can be read of it is opened as a copy; the file itself stays as it is.")

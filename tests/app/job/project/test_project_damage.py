@@ -275,14 +275,37 @@ def test_what_else_lies_in_a_project_is_not_unpacked_and_that_it_is_not_written_
 # Values that do not read
 
 
+LOCKS_LOST = ("Violin: 1 of 2 fixed fingerings cannot be read.", "Violin: they are left out in measure 1.")
+
+
+@pytest.mark.parametrize(
+    "lock",
+    [
+        {"finger": "two"}, {"finger": -1}, {"finger": 6}, {"finger": True}, {"string": 0}, {"string": 6},
+        {"position": -1}, {"position": 13}, {"position": 3.0}, {"hand": True}, {"hand": 10**400}, {"hand": -1},
+        {"hand": 49}, {"hand": float("nan")}, None,
+    ],
+)  # fmt: skip
+def test_a_fixed_fingering_that_no_instrument_has_is_left_out_with_its_measure(project, lock):
+    rewritten(project, lambda work: violin(work)["locks"].update(n1=lock))
+    opened = open_any(project)
+    assert opened.faults == (DAMAGED, *LOCKS_LOST)
+    assert opened.path is None
+    assert opened.work.parts["P1"] == FULL.with_locks({"n3": FULL.locks["n3"]})
+
+
+def test_fixed_fingerings_at_the_ends_of_what_there_is_are_read(project):
+    held = {"n1": {"string": 5, "position": 12, "finger": 5}, "n2": {"string": 1, "position": 0, "finger": 0}}
+    rewritten(project, lambda work: violin(work).update(locks=held))
+    opened = open_any(project)
+    assert opened.faults == ()
+    assert opened.work.parts["P1"].locks == {"n1": Lock(5, 12, 5), "n2": Lock(1, 0, 0)}
+    assert opened.work.parts["P1"].plan(opened.score.parts[0]).problems
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda own: own["locks"].update(n1={"finger": "two"}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": True}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": 10**400}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1=None), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": float("nan")}), "Violin: 1 of 2 fixed fingerings cannot be read."),
         (lambda own: own.update(locks=[1]), "Violin: 1 of 1 fixed fingerings cannot be read."),
         (lambda own: own.pop("locks"), "Violin: 1 of 1 fixed fingerings cannot be read."),
         (lambda own: own["rules"].update(tempo="quick"), "Violin: 1 of 21 house rules cannot be read."),
