@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from analysis.pitch_names import in_octave, pitch_name, plain_pitch_name
+from analysis.pitch_names import beside, in_octave, pitch_name, plain_pitch_name, tone_part
 from language import _, n_
 
 LETTERS = "CDEFGAB"
@@ -44,7 +44,9 @@ class Pitch:
 
     @property
     def name(self) -> str:
-        """The usual short name, ``F#5``, ``Bb3``, ``C4``."""
+        """The usual short name, ``F#5``, ``Bb3``, ``C4``; of quarter tones ``A4 +1/4 tone``."""
+        if self.alter != int(self.alter):
+            return f"{self.step}{self.octave} {tone_part(self.alter)} tone"
         return f"{self.spelling}{self.octave}"
 
     @property
@@ -62,12 +64,14 @@ class Pitch:
     @property
     def said(self) -> str:
         """The name with the octave in the user's language: ``F#5``, ``Bb3``, ``C4``."""
+        if self.alter != int(self.alter):
+            return beside(in_octave(plain_pitch_name(self.step), self.octave), self.alter)
         return in_octave(plain_pitch_name(self.step, self.alter), self.octave)
 
     @property
     def printed(self) -> str:
         """The same with signs as they are printed: ``F♯5``, ``B♭3``, ``C4``."""
-        return in_octave(pitch_name(self.step, self.alter), self.octave)
+        return self.said if self.alter != int(self.alter) else in_octave(pitch_name(self.step, self.alter), self.octave)
 
     @classmethod
     def parse(cls, text: str) -> Pitch:

@@ -79,19 +79,33 @@ def pitch_name(step: str, alter: int | Fraction = 0) -> str:
     """A pitch without its octave as it is printed, ``F♯``; ``alter`` in semitones.
 
     >>> pitch_name("F", 1), pitch_name("B", -1), pitch_name("C"), pitch_name("C", Fraction(1, 2))
-    ('F♯', 'B♭', 'C', 'C+0.5')
+    ('F♯', 'B♭', 'C', 'C +1/4 tone')
     """
     if alter in _PRINTED:
         return _(_PRINTED[alter][_LETTERS.index(step)])
     letter = _(_PRINTED[0][_LETTERS.index(step)])
     if alter != int(alter):
-        return f"{letter}{float(alter):+g}"
+        return beside(letter, alter)
     return letter + ("♯" * int(alter) if alter > 0 else "♭" * -int(alter))
 
 
 def plain_pitch_name(step: str, alter: int | Fraction = 0) -> str:
     """The same where a keyboard has the signs, ``F#``, ``Bb``."""
     return pitch_name(step, alter).replace("♯", "#").replace("♭", "b")
+
+
+def tone_part(alter: int | Fraction) -> str:
+    """Semitones as a part of a whole tone, ``+1/4``."""
+    return f"{'+' if alter > 0 else '-'}{abs(Fraction(alter) / 2)}"
+
+
+def beside(name: str, alter: int | Fraction) -> str:
+    """A note between those of the keyboard, by the name of one of these.
+
+    >>> beside("A4", Fraction(1, 2)), beside("A4", Fraction(-3, 2))
+    ('A4 +1/4 tone', 'A4 -3/4 tone')
+    """
+    return _("{name} {part} tone").format(name=name, part=tone_part(alter))
 
 
 def in_octave(name: str, octave: int) -> str:

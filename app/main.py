@@ -9,6 +9,7 @@ import sys
 from collections.abc import Sequence
 
 from analysis.errors import AnalysisError
+from app.cli.harmless import harmless_output
 from app.cli.opening import COMMANDS, window_parser
 from app.cli.parser_words import speak
 from app.errors import AppError
@@ -20,6 +21,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the program with the given command line; returns the exit status, 2 for bad input."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     _show_every_sign()
+    with harmless_output():
+        return _status(words)
+
+
+def _status(words: list[str]) -> int:
     speak()
     try:
         status = _run(words)
@@ -114,3 +120,7 @@ def _has_display() -> bool:
     if not sys.platform.startswith("linux"):
         return True
     return any(os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"))
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -10,13 +10,13 @@ import stat
 import zipfile
 import zlib
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from html import escape
 from pathlib import PurePosixPath
 
 from engraving.errors import ScoreFileError
-from engraving.filebytes import megabytes
+from engraving.filebytes import as_text, megabytes
 from engraving.limits import LIMITS, Limits
 from engraving.xmltext import parse_xml
 from language import _
@@ -54,18 +54,7 @@ class Archive:
     def read(self, member: str) -> bytes:
         """The bytes of a member; ScoreFileError when they are too many, KeyError when there is no such member."""
         info = self._archive.getinfo(member)
-        if info.file_size > self._limits.score_bytes:
-            raise ScoreFileError(
-                _("{name} unpacks to more than {size} MB, which no score needs").format(
-                    name=self._name, size=megabytes(self._limits.score_bytes)
-                )
-            )
-        if info.file_size > max(_SMALL, self._limits.ratio * info.compress_size):
-            raise ScoreFileError(
-                _("{name} unpacks to more than {ratio} times its size, which no score does").format(
-                    name=self._name, ratio=self._limits.ratio
-                )
-            )
+        check_unpacked(info.file_size, info.compress_size, self._name, self._limits)
         return self._archive.read(info)
 
 
@@ -76,12 +65,7 @@ def unpacking(data: bytes, name: str, limits: Limits = LIMITS) -> Iterator[Archi
     Refused are members that lie outside of it, that are links, that are encrypted or that are there twice.
     """
     try:
-        if data.count(_ENTRY) > limits.members:
-            raise ScoreFileError(
-                _("{name} is an archive of more than {count} files, which is no score").format(
-                    name=name, count=limits.members
-                )
-            )
+        check_count(data, name, limits)
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             _check_members(archive.infolist(), name)
             yield Archive(archive, name, limits)
@@ -104,7 +88,7 @@ def score_in_archive(data: bytes, name: str, limits: Limits = LIMITS) -> bytes:
 
 def archive_of(score: bytes, score_name: str) -> bytes:
     """An ``.mxl`` holding one score; the media type comes first and unpacked, as the container format asks."""
-    buffer = io.BytesIO()
+    buffer, score_name = io.BytesIO(), as_text(score_name)
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         for member, content, packing in (
             ("mimetype", _MIME_TYPE.encode(), zipfile.ZIP_STORED),
@@ -128,6 +112,37 @@ def _check_members(members: list[zipfile.ZipInfo], name: str) -> None:
             raise ScoreFileError(_("{name} is an archive with a link in place of a file").format(name=name))
         if info.flag_bits & _ENCRYPTED:
             raise ScoreFileError(_("{name} is an archive with a password").format(name=name))
+    check_once(members, name)
+
+
+def check_count(data: bytes, name: str, limits: Limits) -> None:
+    """ScoreFileError for an archive that lists too many files: the list alone would fill the memory."""
+    if data.count(_ENTRY) > limits.members:
+        raise ScoreFileError(
+            _("{name} is an archive of more than {count} files, which is no score").format(
+                name=name, count=limits.members
+            )
+        )
+
+
+def check_unpacked(size: int, packed: int, name: str, limits: Limits) -> None:
+    """ScoreFileError for a member of that size, or as far as it is unpacked yet, from so many bytes."""
+    if size > limits.score_bytes:
+        raise ScoreFileError(
+            _("{name} unpacks to more than {size} MB, which no score needs").format(
+                name=name, size=megabytes(limits.score_bytes)
+            )
+        )
+    if size > max(_SMALL, limits.ratio * packed):
+        raise ScoreFileError(
+            _("{name} unpacks to more than {ratio} times its size, which no score does").format(
+                name=name, ratio=limits.ratio
+            )
+        )
+
+
+def check_once(members: Iterable[zipfile.ZipInfo], name: str) -> None:
+    """ScoreFileError for an archive that lists a name twice: nothing says which of the two is meant."""
     for member, count in Counter(info.filename for info in members).items():
         if count > 1:
             raise ScoreFileError(_("{name} is an archive that holds {member} twice").format(name=name, member=member))

@@ -10,7 +10,7 @@ from lxml import etree
 
 from engraving.archive import is_archive, score_in_archive
 from engraving.errors import ScoreFileError
-from engraving.filebytes import file_bytes
+from engraving.filebytes import as_text, file_bytes
 from engraving.identity import give_ids
 from engraving.importing import Imported, foreign_format, import_apart
 from engraving.limits import LIMITS, Limits
@@ -63,7 +63,7 @@ def open_document(
     What the file holds decides, not its suffix, wherever the two differ. ScoreFileError when it cannot be read or goes
     over the limits.
     """
-    name = path.name
+    name = as_text(path.name)
     data = file_bytes(path, limits.file_bytes)
     score_format = foreign_format(data, path.suffix)
     if score_format is None:

@@ -18,7 +18,7 @@ def file_bytes(path: Path, most: int) -> bytes:
 
     Folders, pipes, sockets and devices are refused without reading from them.
     """
-    name = path.name or str(path)
+    name = as_text(path.name or str(path))
     try:
         # Opening a device can set something going, so it is looked at first, and again once it is open.
         _check_kind(path.stat().st_mode, name)
@@ -40,6 +40,25 @@ def file_bytes(path: Path, most: int) -> bytes:
             _("{name} is larger than {size} MB, which no score needs").format(name=name, size=megabytes(most))
         )
     return data
+
+
+def mode_of(path: Path) -> int:
+    """The kind and rights of what lies at a path, for the functions of ``stat``.
+
+    0 where nothing does, or where the system does not say: whoever then reads or writes there is told why.
+    """
+    try:
+        return path.stat().st_mode
+    except (OSError, ValueError):
+        return 0
+
+
+def as_text(name: str) -> str:
+    """A file's name as Unicode has it: halves of signs that belong together are joined, others give way to U+FFFD.
+
+    Such halves come from names of files that are not text, and from texts that were cut between them.
+    """
+    return name.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
 
 
 def megabytes(size: int) -> str:

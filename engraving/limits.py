@@ -23,6 +23,7 @@ class Limits:
 
     file_bytes: int = _limit(100 * _MB, "a symphony as plain MusicXML has 20 to 60 MB")
     score_bytes: int = _limit(100 * _MB, "the same, unpacked from an archive")
+    work_bytes: int = _limit(32 * _MB, "the work in a project: 200,000 notes, all of them fixed, have about 25 MB")
     ratio: int = _limit(400, "MusicXML packs to a twentieth, empty measures to a hundredth; deflate allows 1,032")
     members: int = _limit(1_000, "an archive holds a score, its container, now and then the parts and pictures")
     markup: int = _limit(12_000_000, "tags and attributes take memory, some 100 bytes each; a note has about 30")

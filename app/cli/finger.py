@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import stat
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -30,6 +31,7 @@ from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.job.words.finding import find_measures, find_part
 from engraving.archive import archive_of
 from engraving.atomic import write_atomically
+from engraving.filebytes import mode_of
 from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei
@@ -83,7 +85,7 @@ def run_finger(arguments: argparse.Namespace) -> int:
 
     Returns the exit status: 0, and for a folder of scores 1 where some of them were left out.
     """
-    if arguments.score.is_dir():
+    if stat.S_ISDIR(mode_of(arguments.score)):
         from app.cli.library import run_library  # a single score does not wait for it
 
         return run_library(arguments)

@@ -19,7 +19,7 @@ from pathlib import Path, PurePosixPath
 from pebble import ProcessExpired, ProcessPool
 from tqdm import tqdm
 
-from analysis.errors import AnalysisError
+from analysis.errors import AnalysisError, one_line
 from analysis.fingering.rules.files import find_rules, rules_to
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
@@ -31,6 +31,7 @@ from app.job.library.finished import Finished, Made, digest_of
 from app.job.library.folder import Source, check_folders, find_sources, output_names
 from engraving.apart import end_with_parent
 from engraving.errors import EngravingError
+from engraving.filebytes import as_text
 from language import _, catalogue, n_
 
 _LIMIT = 3600.0  # seconds; a score that takes longer has gone astray
@@ -118,8 +119,10 @@ def run_library(arguments: argparse.Namespace) -> int:
     try:
         _work_off(orders, asked, jobs, finished, told)
     finally:
-        finished.close()
-        tell(told, output)
+        try:
+            finished.close()
+        finally:
+            tell(told, output)
     return 1 if told.refused else 0
 
 
@@ -253,6 +256,7 @@ def tell(told: Told, output: Path) -> None:
 
 def _placed(name: str, sentence: str) -> str:
     """A sentence that names its file, with the file's folder; one that does not, with the file before it."""
+    name, sentence = as_text(name), one_line(sentence)
     file = PurePosixPath(name).name
     if not name:
         return sentence

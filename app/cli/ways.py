@@ -60,6 +60,8 @@ def _weigh(arguments: argparse.Namespace) -> Weighed:
     plan = passage.work.plan(passage.part)
     ways = passage_ways(plan, *passage.measures) if plan else ()
     if plan is None or not ways:
+        for problem in _problems(plan, passage.measures) if plan else ():
+            raise AppError(f"{passage.part.name}: {problem}")
         raise AppError(_("{passage}: there is no note to finger").format(passage=passage.title))
     return Weighed(passage, plan, ways)
 
@@ -110,9 +112,13 @@ def _is_left_out(plan: Plan, note: Note) -> bool:
 
 def _left_out(weighed: Weighed) -> Iterator[str]:
     """Why notes of the passage have no finger in any of the ways, each sentence once."""
-    first, last = weighed.passage.measures
-    problems = weighed.plan.problems
-    here = (note.id for note in weighed.plan.part.notes if first <= note.measure <= last and note.id in problems)
+    yield from _problems(weighed.plan, weighed.passage.measures)
+
+
+def _problems(plan: Plan, measures: tuple[int, int]) -> Iterator[str]:
+    first, last = measures
+    problems = plan.problems
+    here = (note.id for note in plan.part.notes if first <= note.measure <= last and note.id in problems)
     yield from dict.fromkeys(problems[note_id] for note_id in here)
 
 

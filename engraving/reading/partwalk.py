@@ -109,6 +109,7 @@ class PartWalk:
         self.measures: list[WalkedMeasure] = []
         self._place = f"{file_name}: {part_name}"
         self._divisions: Fraction | None = None
+        self._divisions_text: str | None = None
         self._metre: Metre | None = None
         self._durations: dict[str | None, Fraction] = {}
         # All times so far are multiples of one over this.
@@ -173,7 +174,7 @@ class PartWalk:
     def _walk_attributes(self, element: etree._Element, measure: WalkedMeasure) -> None:
         divisions = element.findtext("divisions")
         if divisions is not None:
-            self._divisions = number_in(divisions)
+            self._divisions, self._divisions_text = number_in(divisions), divisions
             self._durations.clear()
         time = element.find("time")
         if time is not None:
@@ -208,8 +209,12 @@ class PartWalk:
         duration = number_in(text)
         if duration is None or duration < 0:
             raise self._fault(_("'{text}' is no duration").format(text=text.strip()[:_MOST_SHOWN]))
-        if self._divisions is None or self._divisions <= 0:
+        if self._divisions_text is None:
             raise self._fault(_("the divisions of the quarter note are not given, so no duration can be counted"))
+        if self._divisions is None or self._divisions <= 0:
+            shown = self._divisions_text.strip()[:_MOST_SHOWN]
+            words = _("'{text}' is no number of divisions of the quarter note, so no duration can be counted")
+            raise self._fault(words.format(text=shown))
         counted = duration / self._divisions
         if counted > self._limits.quarters:
             raise self._fault(_("a note lasts longer than any music"))

@@ -46,6 +46,8 @@ def test_a_quarter_tone_is_no_whole_midi_number_and_still_has_a_spelling():
     pitch = Pitch("C", Fraction(1, 2), 5)
     assert pitch.midi == Fraction(145, 2)
     assert pitch.spelling == "C+0.5"
+    assert (pitch.name, pitch.said, pitch.printed, pitch.words) == (*["C5 +1/4 tone"] * 3, "C +1/4 tone")
+    assert Pitch("D", Fraction(-3, 2), 4).name == "D4 -3/4 tone"
 
 
 def test_letter_steps_ignore_accidentals():

@@ -94,6 +94,7 @@ _NO_LIST = raw(raw_note("D5")).replace(
 )
 
 _NO_DIVISIONS = "the divisions of the quarter note are not given"
+_WRONG_DIVISIONS = "is no number of divisions of the quarter note"
 _OTHERWISE = "Viola asks for strings tuned otherwise"
 _BARE_GRACE = "<grace/><pitch><step>E</step><octave>5</octave></pitch><beam number='1'>begin</beam>"
 _ATTRIBUTES = "<attributes>{}</attributes>"
@@ -141,7 +142,7 @@ _OPENED = (
         raw(raw_note("D5", "<duration>7</duration>") + raw_note("E5", "<duration>1</duration>")),
         "D5 E5",
     ),
-    Strange("quarter tones", score("Viola", "4/4", "C+0.5,5/2 D-1.5,5"), "C+0.55 D-1.55"),
+    Strange("quarter tones", score("Viola", "4/4", "C+0.5,5/2 D-1.5,5"), "C5 +1/4 tone D5 -3/4 tone"),
     Strange("cue notes", raw(_note(QUARTER, before="<cue/>") + raw_note("E5")), "E5"),
     Strange("invisible notes", raw(_note(QUARTER, attributes=" print-object='no'") + raw_note("E5")), "E5"),
     Strange("several notations", _marked("<fermata/>", _technical(_FINGER_2)), "D5"),
@@ -200,12 +201,15 @@ _OPENED = (
 _REFUSED = (
     Strange("no divisions", raw(raw_note("D5"), attributes=""), says=_NO_DIVISIONS, refused=True),
     Strange(
-        "divisions of 0", raw(raw_note("D5"), attributes="<divisions>0</divisions>"), says=_NO_DIVISIONS, refused=True
+        "divisions of 0",
+        raw(raw_note("D5"), attributes="<divisions>0</divisions>"),
+        says=_WRONG_DIVISIONS,
+        refused=True,
     ),
     Strange(
         "divisions below 0",
         raw(raw_note("D5"), attributes="<divisions>-4</divisions>"),
-        says=_NO_DIVISIONS,
+        says=_WRONG_DIVISIONS,
         refused=True,
     ),
     Strange(

@@ -50,7 +50,7 @@ CASES = {
     "quarters": (DUET, 12, "lasts longer than 11 quarter notes"),
     "denominator": (TREMBLING, 7, "have no common measure"),
 }
-_ELSEWHERE = {"convert_seconds", "convert_bytes", "engrave_seconds", "engrave_bytes"}
+_ELSEWHERE = {"work_bytes", "convert_seconds", "convert_bytes", "engrave_seconds", "engrave_bytes"}
 
 
 def opened(folder: Path, data: bytes, limits: Limits) -> None:

@@ -38,7 +38,8 @@ def open_any(path: Path) -> Opened:
     """Open a score or a project; what is wrong with it is said in one sentence by the error raised."""
     if is_project(path):
         saved = open_project(path)
-        opened = opened_with(saved.document, saved.work, None if saved.losses else path, saved.losses)
+        told = (*saved.losses, *saved.remarks)
+        opened = opened_with(saved.document, saved.work, None if saved.losses else path, told)
         return replace(opened, file=path)
     document = open_document(path)
     score = read_score(document)

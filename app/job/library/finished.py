@@ -9,15 +9,19 @@ from __future__ import annotations
 
 import hashlib
 import json
+import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from app.errors import AppError
 from engraving.atomic import make_folder, write_atomically
+from engraving.filebytes import mode_of
 from language import _
 
 FILE = "handframe-finished.jsonl"
+# Names of files need not be text. What stands for their odd bytes is written as JSON escapes it, and read back so.
+_ODD = "backslashreplace"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +58,7 @@ class Finished:
         """Write a file that was made; AppError where another one stands in its place that was not made here."""
         path = self._folder / made.file
         before = self._made.get(made.file)
-        if path.exists() and not self._stands(made) and not (before and self._stands(before)):
+        if mode_of(path) and not self._stands(made) and not (before and self._stands(before)):
             raise AppError(
                 _("{file} is already there and was not made here, or was changed since: move it away first").format(
                     file=made.file
@@ -69,12 +73,12 @@ class Finished:
         """Put the lines in order, the same whoever made what first."""
         if self._made:
             lines = [_line(self._made[file]) for file in sorted(self._made)]
-            write_atomically(self._folder / FILE, "".join(lines).encode())
+            write_atomically(self._folder / FILE, "".join(lines).encode("utf-8", _ODD))
 
     def _add(self, made: Made) -> None:
         self._made[made.file] = made
         try:
-            with (self._folder / FILE).open("a", encoding="utf-8") as file:
+            with (self._folder / FILE).open("a", encoding="utf-8", errors=_ODD) as file:
                 # A line before it that a crash cut off does not take this one with it.
                 file.write(f"\n{_line(made)}")
         except OSError as error:
@@ -84,7 +88,7 @@ class Finished:
 
     def _stands(self, made: Made) -> bool:
         path = self._folder / made.file
-        return path.is_file() and digest_of(path) == made.digest
+        return stat.S_ISREG(mode_of(path)) and digest_of(path) == made.digest
 
 
 def digest_of(path: Path) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import stat
 import unicodedata
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -11,6 +13,7 @@ from pathlib import Path, PurePosixPath
 
 from app.errors import AppError
 from app.job.project.file import SUFFIX
+from engraving.filebytes import mode_of
 from language import _
 
 _SUFFIXES = frozenset((".musicxml", ".xml", ".mxl", ".mid", ".midi", ".abc", ".krn", ".mei", SUFFIX))
@@ -34,14 +37,31 @@ class Shelf:
 
 def check_folders(library: Path, output: Path) -> None:
     """AppError where files written to ``output`` could be taken for scores of the library, or it can be no folder."""
-    if output.exists() and not output.is_dir():
+    try:
+        place, mode = _place(output)
+    except OSError as error:
+        words = _("{folder} is no folder to write to: {reason}")
+        raise AppError(words.format(folder=output, reason=error.strerror or error)) from error
+    if mode and not stat.S_ISDIR(mode):
         raise AppError(_("{file} is no folder to write to").format(file=output))
-    if library.resolve().is_relative_to(output.resolve()):
+    if library.resolve().is_relative_to(place):
         raise AppError(
             _("{library} lies in {output}: write to a folder of its own, so that scores and copies stay apart").format(
                 library=library, output=output
             )
         )
+
+
+def _place(folder: Path) -> tuple[Path, int]:
+    """Where a folder lies behind all links, and its kind, 0 where there is none yet; OSError where that is not told."""
+    try:
+        place = folder.resolve()
+    except RuntimeError as error:  # how links that lead in a circle are told
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP)) from error
+    try:
+        return place, place.stat().st_mode
+    except FileNotFoundError:
+        return place, 0
 
 
 def find_sources(library: Path, output: Path) -> Shelf:
@@ -59,7 +79,7 @@ def find_sources(library: Path, output: Path) -> Shelf:
         for start in starts:
             for path in _files(start, seen, links, faults):
                 name = path.relative_to(library).as_posix()
-                if path.is_file():
+                if stat.S_ISREG(mode_of(path)):
                     sources.append(Source(path, name))
                 else:
                     faults.append(_("{file} is no file that can be read").format(file=name))
@@ -82,11 +102,19 @@ def _files(start: Path, seen: set[Path], links: list[Path], faults: list[str]) -
             continue
         seen.add(folder.resolve())
         shown = sorted(name for name in folders if not name.startswith("."))
-        links.extend(folder / name for name in shown if (folder / name).is_symlink())
-        folders[:] = [name for name in shown if not (folder / name).is_symlink()]
+        linked = {name for name in shown if _is_link(folder / name)}
+        links.extend(folder / name for name in sorted(linked))
+        folders[:] = [name for name in shown if name not in linked]
         for name in files:
             if not name.startswith(".") and Path(name).suffix.casefold() in _SUFFIXES:
                 yield folder / name
+
+
+def _is_link(path: Path) -> bool:
+    try:
+        return path.is_symlink()
+    except OSError:  # the folder it lies in may be listed, but not gone through
+        return False
 
 
 def output_names(names: Sequence[str]) -> dict[str, str]:

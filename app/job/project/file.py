@@ -8,20 +8,21 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from analysis.wording import comma_listed
 from app.errors import AppError
-from app.job.project.archive import Member, members, torn_json
+from app.job.project.archive import Contents, Member, contents, member_names, torn_json
 from app.job.project.mending import mended
 from app.job.project.work_json import work_from_json, work_to_json
 from app.job.teacher.work import Work
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
-from engraving.filebytes import file_bytes
+from engraving.filebytes import as_text, file_bytes
 from engraving.limits import LIMITS
 from language import _
 
@@ -31,15 +32,21 @@ _WORK = "work.json"
 _BEFORE_NAME = 30  # bytes of an archive before the name of its first member: PKWARE APPNOTE, 4.3.7
 # Lists and objects around a single lock or mark: those that are not finished are left out.
 _AROUND_ITEMS = 4
+# Of what is not known so many are named, with so many letters.
+_MOST_NAMED, _LONGEST_NAME = 4, 60
 
 
 @dataclass(frozen=True)
 class Project:
-    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole."""
+    """What is in a project file. ``losses``: what is damaged and left out, in sentences; none where it is whole.
+
+    ``remarks``: what else there is to know of it, in sentences.
+    """
 
     document: Document
     work: Work
     losses: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def save_project(path: Path, document: Document, work: Work) -> None:
@@ -48,7 +55,7 @@ def save_project(path: Path, document: Document, work: Work) -> None:
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr(_SCORE, document.source)
-        archive.writestr(_WORK, _proper(text).encode("utf-8"))
+        archive.writestr(_WORK, as_text(text).encode("utf-8"))
     write_atomically(path, buffer.getvalue())
 
 
@@ -62,14 +69,15 @@ def is_project(path: Path) -> bool:
         with path.open("rb") as file:
             head = file.read(_BEFORE_NAME + len(_SCORE))
         begins = head[:4] == b"PK\x03\x04" and head[_BEFORE_NAME:] == _SCORE.encode()
-        return begins and _WORK in members(_data(path))
+        return begins and _WORK in member_names(_data(path))
     except (OSError, AppError):
         return False  # what is wrong with it is said by whoever reads it
 
 
 def open_project(path: Path) -> Project:
     """Read a project back as far as it is whole; AppError says in one sentence why nothing of it can be opened."""
-    found = members(_data(path))
+    held = _contents(path)
+    found = held.members
     if not found:
         raise AppError(_("{file} is damaged: it cannot be unpacked").format(file=path.name))
     if _SCORE not in found:
@@ -77,12 +85,12 @@ def open_project(path: Path) -> Project:
     losses: list[str] = []
     plain = _plain_work(found.get(_WORK), losses)
     document = _document(found[_SCORE], plain, path)
-    plain, lost = mended(plain, {part.id: part.name for part in document.parts})
+    plain, lost = mended(plain, document)
     losses += lost
     if losses:
         words = _("{file} is damaged. What can be read of it is opened as a copy; the file itself stays as it is.")
         losses.insert(0, words.format(file=path.name))
-    return Project(document, work_from_json(plain, path.name), tuple(losses))
+    return Project(document, work_from_json(plain, path.name), tuple(losses), tuple(_unknown(path, held.others)))
 
 
 def _data(path: Path) -> bytes:
@@ -92,6 +100,22 @@ def _data(path: Path) -> bytes:
         raise AppError(str(error)) from error
 
 
+def _contents(path: Path) -> Contents:
+    try:
+        return contents(_data(path), path.name, {_SCORE: LIMITS.score_bytes, _WORK: LIMITS.work_bytes})
+    except ScoreFileError as error:
+        raise AppError(str(error)) from error
+
+
+def _unknown(path: Path, others: Sequence[str]) -> Iterator[str]:
+    """What is in the archive besides score and work, which is not written back."""
+    if others:
+        shown = [as_text(name)[:_LONGEST_NAME] for name in others[:_MOST_NAMED]]
+        names = comma_listed([*shown, "…"] if len(others) > _MOST_NAMED else shown)
+        words = _("{file} also holds {names}, which Handframe does not know: saving the project leaves that out.")
+        yield words.format(file=path.name, names=names)
+
+
 def _plain_work(member: Member | None, losses: list[str]) -> Any:
     """The work as plain values, without a part of them where the text breaks off; what is lost is added."""
     nothing: dict[str, Any] = {"parts": {}}
@@ -99,9 +123,9 @@ def _plain_work(member: Member | None, losses: list[str]) -> Any:
         losses.append(_("The work on the score is missing in it."))
         return nothing
     try:
-        plain = _loaded(_proper(member.data.decode("utf-8")))
+        plain = _loaded(as_text(member.data.decode("utf-8")))
     except (ValueError, RecursionError):
-        plain = torn_json(_proper(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
+        plain = torn_json(as_text(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
         if not isinstance(plain, dict) or not plain.get("parts"):
             losses.append(_("The work on the score cannot be read."))
             return nothing
@@ -126,12 +150,4 @@ def _document(member: Member, plain: Any, path: Path) -> Document:
 def _loaded(text: str) -> Any:
     """The value in the text; halves of signs that JSON writes as escapes are seen to as well."""
     plain = json.loads(text)
-    return json.loads(_proper(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain
-
-
-def _proper(text: str) -> str:
-    """The text as Unicode has it: halves of signs that belong together are joined, others give way to U+FFFD.
-
-    Such halves come from names of files that are not text, and from texts that were cut between them.
-    """
-    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+    return json.loads(as_text(json.dumps(plain, ensure_ascii=False))) if "\\ud" in text.lower() else plain

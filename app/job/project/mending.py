@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import preset, rules_to
+from analysis.wording import comma_listed
 from app.errors import AppError
 from app.job.project.pencil_json import printing_from_json
 from app.job.project.work_json import READERS
 from app.job.teacher.work import DEFAULT_RULES
+from engraving.document import Document
 from engraving.errors import EngravingError
-from language import _, later
+from language import _, later, n_
 
 # What readers raise on values that another program wrote, or a disk.
 _UNREADABLE = (
@@ -34,20 +36,22 @@ _LOST = {
 Reader = Callable[[Any], Any]
 
 
-def mended(plain: Any, names: Mapping[str, str]) -> tuple[dict[str, Any], tuple[str, ...]]:
+def mended(plain: Any, document: Document) -> tuple[dict[str, Any], tuple[str, ...]]:
     """The work as plain values of which every one reads, and a sentence for each kind of thing that is left out.
 
-    ``names``: the parts by id, for the sentences. What a newer program may have written is kept.
+    ``document``: the score, for the sentences. What a newer program may have written is kept.
     """
     if not isinstance(plain, dict) or not isinstance(plain.get("parts"), dict):
         own = plain if isinstance(plain, dict) else {}
         return {**own, "parts": {}, "printing": {}}, (_("The work on the parts cannot be read."),)
     losses: list[str] = []
     parts = {}
+    names = {part.id: part.name for part in document.parts}
     for part_id, own in plain["parts"].items():
         name = names.get(part_id, part_id)
         if isinstance(own, dict):
             parts[part_id] = _part(own, name, losses)
+            losses.extend(_lost_locks(own, parts[part_id], name, document, part_id))
         else:
             losses.append(_("{part}: the work on it cannot be read.").format(part=name))
     printing = plain.get("printing", {})
@@ -74,6 +78,30 @@ def _part(own: Mapping[str, Any], name: str, losses: list[str]) -> dict[str, Any
             lost, every = _counts(value, found.get(field))
             losses.append(_(_LOST[field]).format(part=name, lost=lost, all=every))
     return found
+
+
+def _lost_locks(
+    own: Mapping[str, Any], kept: Mapping[str, Any], name: str, document: Document, part_id: str
+) -> Iterator[str]:
+    """Where the notes are whose fixed fingerings are left out, as far as the score has them."""
+    locks = own.get("locks")
+    lost = set(locks) - set(kept["locks"]) if isinstance(locks, dict) else set()
+    if not lost:
+        return
+    numbers = dict.fromkeys(
+        measure.get("number", "")
+        for part in document.tree.iterfind("part")
+        if part.get("id") == part_id
+        for measure in part.iterfind("measure")
+        if any(note.get("id") in lost for note in measure.iterfind("note"))
+    )
+    if numbers:
+        words = n_(
+            "{part}: they are left out in measure {numbers}.",
+            "{part}: they are left out in measures {numbers}.",
+            len(numbers),
+        )
+        yield words.format(part=name, numbers=comma_listed(list(numbers)))
 
 
 def _kept(value: Any, read: Reader, *, together: bool, otherwise: Any) -> Any:

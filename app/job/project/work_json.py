@@ -16,9 +16,10 @@ from typing import Any
 
 from analysis.errors import AnalysisError
 from analysis.fingering.locks import Lock
+from analysis.fingering.placements import HIGHEST_POSITION, THUMB
 from analysis.fingering.rules.files import known_rules, rules_from, rules_to
 from analysis.fingering.rules.house import HouseRules
-from analysis.instruments import find_instrument
+from analysis.instruments import INSTRUMENTS, find_instrument
 from app.errors import AppError
 from app.job.project.pencil_json import (
     copies_from_json,
@@ -38,6 +39,13 @@ from language import _
 
 VERSION = 1
 _LOCK_FIELDS = ("string", "position", "finger", "hand")
+# What any instrument has: one that lacks a fifth string says so itself.
+_LOCK_RANGES = {
+    "string": range(1, 1 + max(len(instrument.strings) for instrument in INSTRUMENTS)),
+    "position": range(HIGHEST_POSITION + 1),
+    "finger": range(THUMB + 1),
+}
+_HIGHEST_HAND = 48.0  # semitones above the open string: four octaves, beyond every fingerboard
 _KEY_FIELDS = ("kind", "first", "last")
 
 
@@ -121,10 +129,13 @@ def _lock_from_json(plain: Mapping[str, Any]) -> Lock:
         raise TypeError("a lock is a table")
     known = {name: plain[name] for name in _LOCK_FIELDS if name in plain}
     hand = known.pop("hand", None)
-    if not all(type(value) is int for value in known.values()):
-        raise TypeError("string, position and finger of a lock are whole numbers")
+    for name, value in known.items():
+        if type(value) is not int or value not in _LOCK_RANGES[name]:
+            raise ValueError(f"no {name} of an instrument is {value!r}")
     if hand is not None and (type(hand) not in (int, float) or not math.isfinite(hand)):
         raise TypeError("the hand of a lock is a number")
+    if hand is not None and not 0 <= hand <= _HIGHEST_HAND:
+        raise ValueError("no string is so long")
     return Lock(**known, hand=hand if hand is None else float(hand))
 
 

@@ -185,7 +185,7 @@ def bring_back(journal: Path) -> Opened:
         raise AppError(_("This work is not there any more: another window has brought it back."))
     heading = replayed.heading
     document = read_document(heading.source, heading.name)
-    plain, losses = mended(replayed.state["work"], {part.id: part.name for part in document.parts})
+    plain, losses = mended(replayed.state["work"], document)
     project = None if losses or _is_overtaken(replayed) else heading.project
     opened = opened_with(document, work_from_json(plain, heading.name), project, losses)
     return replace(opened, file=heading.file, journal=journal, in_hand=str(replayed.state.get("in_hand", "")))

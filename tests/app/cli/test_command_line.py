@@ -273,6 +273,10 @@ BAD = {
     "lock on no measure": (["finger", "MINI", "--lock", "9: open"], "no measure 9 in Violin"),
     "lock that says nothing": (["finger", "MINI", "--lock", "1: slowly"], "'slowly' is nothing to fix a note to"),
     "ways without notes": (["ways", "REST", "--part", "1", "--measures", "1"], "there is no note to finger"),
+    "ways of a chord of five": (
+        ["ways", "FIVE", "--part", "1", "--measures", "1"],
+        "Violin: measure 1, beat 1: G3 and D4 and",
+    ),
     "ways to a table": (["ways", "MINI", "--part", "1", "--measures", "1", "-o", "w.csv"], "w.csv: the file to write"),
     "one rule to compare": (
         ["compare", "MINI", "--part", "1", "--measures", "1", "--rules", "first"],
@@ -287,6 +291,8 @@ def test_bad_input_is_one_plain_line_and_status_2(case, mini, capsys, monkeypatc
     monkeypatch.chdir(tmp_path)
     files = {"MINI": mini, "TWO": tmp_path / "two.musicxml", "REST": tmp_path / "rest.musicxml"}
     files["TWO"].write_bytes(full_score(part("Violin", "4/4", "D5/4"), part("Viola", "4/4", "D4/4")))
+    files["FIVE"] = tmp_path / "five.musicxml"
+    files["FIVE"].write_bytes(score("Violin", "4/4", "[G3 D4 A4 E5 B5]/4"))
     files["REST"].write_bytes(score("Violin", "4/4", "r/4 | D5/4"))
     assert main([str(files.get(word, word)) for word in words]) == 2
     told = capsys.readouterr().err

@@ -22,6 +22,7 @@ from pypdf import PdfReader
 from app.cli.arguments import FORMATS
 from app.cli.finger import MAKERS
 from app.cli.library import Asked, Order, Told, make_copies, settle, tell
+from app.errors import AppError
 from app.job.library.finished import FILE, Finished, Made
 from app.job.library.folder import Source, find_sources, output_names
 from app.main import main
@@ -268,6 +269,60 @@ def test_a_process_that_breaks_costs_one_score_only(tmp_path, error, sentence):
     assert told.refused == [("a.xml", sentence)]
 
 
+@pytest.fixture(scope="module")
+def oddly_named(tmp_path_factory: pytest.TempPathFactory) -> Run:
+    """A library with a name that is no text, and one so long that the file made from it would have too long a name."""
+    scores = tmp_path_factory.mktemp("odd")
+    music = score("Violin", "4/4", "D5/4")
+    for name in ("plain.xml", "sur\udcff.xml", f"{'x' * 251}.xml"):
+        (scores / name).write_bytes(music)
+    every = [word for name in FORMATS for word in ("--format", name)]
+    return run(scores, tmp_path_factory.mktemp("odd") / "copies", *every, "--jobs", "1")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="names of files that are no text are those of Unix")
+def test_names_that_are_no_text_are_listed_and_those_that_are_too_long_are_told(oddly_named):
+    """Names of files on Linux are bytes; those that are no text come as lone surrogates: PEP 383."""
+    made = oddly_named
+    stems = {made.file.partition(".")[0] for made in Finished(made.folder).made.values()}
+    assert stems == {"plain", "sur\udcff", "x" * 251}
+    # NAME_MAX is 255 bytes on Linux: limits.h(0p).
+    told = made.err.splitlines()
+    assert re.fullmatch(r"handframe: x{251}\.xml: x{251}\.json cannot be written in .*: File name too long", told[0])
+    assert told[1:] == ["handframe: 1 score was left out"]
+    assert (made.status, made.out) == (1, f"Wrote {2 * len(FORMATS) + 1} files to {made.folder}.\n")
+
+
+def test_what_was_refused_is_told_even_where_the_list_of_what_is_done_cannot_be_written(
+    library, tmp_path, monkeypatch, capsys
+):
+    def full(_finished):
+        raise AppError("the disk is full")
+
+    monkeypatch.setattr(Finished, "close", full)
+    monkeypatch.setattr("app.cli.library._work_off", lambda *_: None)
+    assert main(["finger", str(library), "-o", str(tmp_path)]) == 2
+    said = capsys.readouterr()
+    assert said.out.startswith("Wrote 0 files")
+    assert said.err == "handframe: the disk is full\n"
+
+
+def test_files_in_a_folder_that_cannot_be_gone_through_are_told(library, monkeypatch):
+    plain = Path.stat
+
+    def closed(path, *, follow_symlinks=True):
+        if path.parent.name == "autumn":
+            raise PermissionError(13, "Permission denied")
+        return plain(path, follow_symlinks=follow_symlinks)
+
+    # The superuser, who may run these tests, goes through every folder.
+    monkeypatch.setattr(Path, "stat", closed)
+    shelf = find_sources(library, library / "copies")
+    assert shelf.faults == (
+        "autumn/bad.musicxml is no file that can be read", "autumn/trio.musicxml is no file that can be read",
+    )  # fmt: skip
+
+
 WRONG = {
     "nowhere to write": (["LIBRARY"], "name one folder to write to with -o"),
     "two places to write": (["LIBRARY", "-o", "a", "-o", "b"], "name one folder to write to with -o"),
@@ -276,6 +331,9 @@ WRONG = {
     "copies around the library": (["LIBRARY", "-o", "LIBRARY/.."], "write to a folder of its own"),
     "copies over the library": (["LIBRARY", "-o", "LIBRARY"], "write to a folder of its own"),
     "a file to write to": (["LIBRARY", "-o", "LIBRARY/tune.xml"], "is no folder to write to"),
+    "too long a folder to write to": (["LIBRARY", "-o", "x" * 300], f"{'x' * 300} is no folder to write to: File name"),
+    "too long a folder to read": (["x" * 304], f"{'x' * 304} cannot be read: File name too long"),
+    "links in a circle": (["LIBRARY", "-o", "ROUND"], "round is no folder to write to: Too many levels of symbolic"),
     "unknown rules": (["LIBRARY", "-o", "OUT", "--rules", "none"], "no house rules 'none'"),
     "an empty folder": (["EMPTY", "-o", "OUT"], "there are no scores in"),
     "an unknown instrument": (["LIBRARY", "-o", "OUT", "--instrument", "kazoo"], "no instrument 'kazoo'"),
@@ -287,8 +345,10 @@ WRONG = {
 def test_what_cannot_be_asked_of_a_folder_is_said_in_one_sentence(case, library, tmp_path, capsys):
     words, sentence = WRONG[case]
     (tmp_path / "empty").mkdir()
+    (tmp_path / "round").symlink_to(tmp_path / "round")
     places = {"LIBRARY": str(library), "OUT": str(tmp_path / "copies"), "EMPTY": str(tmp_path / "empty")}
-    asked = [re.sub("LIBRARY|OUT|EMPTY", lambda name: places[name[0]], word) for word in words]
+    places["ROUND"] = str(tmp_path / "round")
+    asked = [re.sub("LIBRARY|OUT|EMPTY|ROUND", lambda name: places[name[0]], word) for word in words]
     assert main(["finger", *asked]) == 2
     told = capsys.readouterr().err
     assert sentence in told

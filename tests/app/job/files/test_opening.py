@@ -5,15 +5,18 @@ from __future__ import annotations
 import os
 import struct
 import zlib
+from dataclasses import replace
 
 import pytest
 
 from app.errors import AppError
 from app.job.files.opening import open_any
-from app.job.project import archive
+from app.job.project.file import archive
 from app.main import main
 from app.window.background.tasks import TaskRunner
 from app.window.editing.desk import Desk
+from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS
 from tests.engraving.hostile import HOSTILE, TUNE
 from tests.engraving.strange import STRANGE
 
@@ -90,9 +93,11 @@ def test_a_project_that_is_a_pipe_holds_up_nobody(tmp_path):
         open_any(tmp_path / "pipe.handframe")
 
 
-def test_a_damaged_project_is_not_unpacked_beyond_measure(monkeypatch):
+def test_a_damaged_project_is_not_unpacked_beyond_measure():
     packer = zlib.compressobj(9, zlib.DEFLATED, -zlib.MAX_WBITS)
     packed = packer.compress(bytes(10 * 2**20)) + packer.flush()
     header = struct.pack("<4s5H3I2H", b"PK\x03\x04", 20, 0, 8, 0, 0, 0, len(packed), 10 * 2**20, 1, 0)
-    monkeypatch.setattr(archive, "_LARGEST", 2**20)
-    assert archive.members(header + b"a" + packed)["a"] == archive.Member(b"", whole=False)
+    with pytest.raises(ScoreFileError, match=r"^two\.handframe unpacks to more than 400 times its size"):
+        archive.contents(header + b"a" + packed, "two.handframe", {"a": 2**30})
+    with pytest.raises(ScoreFileError, match=r"^two\.handframe unpacks to more than 1 MB"):
+        archive.contents(header + b"a" + packed, "two.handframe", {"a": 2**20}, replace(LIMITS, ratio=2_000))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import json
 import zipfile
 from dataclasses import replace
@@ -16,7 +15,7 @@ from analysis.fingering.rules.files import preset
 from analysis.instruments import find_instrument
 from app.errors import AppError
 from app.job.files.opening import open_any
-from app.job.project.archive import members, torn_json
+from app.job.project.archive import contents, torn_json
 from app.job.project.file import open_project, save_project
 from app.job.teacher.passages import Passage
 from app.job.teacher.printing import Copies, Printing
@@ -25,6 +24,8 @@ from app.job.teacher.work import PartWork, Work, first_work
 from app.main import main
 from app.window import dialogs
 from engraving.document import read_document
+from engraving.errors import ScoreFileError
+from engraving.limits import LIMITS
 from engraving.marks.teacher import TeacherMark
 from engraving.reading import read_score
 from tests.app.conftest import settled
@@ -230,25 +231,81 @@ def test_text_that_is_torn_keeps_what_is_finished():
     assert torn_json("", 4) is None
 
 
-def test_an_archive_that_unpacks_to_what_no_score_needs_is_not_unpacked(monkeypatch):
-    monkeypatch.setattr("app.job.project.archive._LARGEST", 1000)
-    buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr("score.musicxml", b"a" * 100_000)
-    assert not members(buffer.getvalue())["score.musicxml"].whole
+@pytest.mark.parametrize("member", ["score.musicxml", "work.json"])
+def test_a_project_that_unpacks_to_what_no_score_needs_is_refused(project, member):
+    with_members(project, {**inside(project), member: bytes(3 * 2**20)})
+    with pytest.raises(
+        AppError, match=r"^two\.handframe unpacks to more than 400 times its size, which no score does$"
+    ):
+        open_any(project)
+
+
+@pytest.mark.parametrize("member", ["score.musicxml", "work.json"])
+def test_each_member_of_a_project_has_a_limit_of_its_own(project, member):
+    data = project.read_bytes()
+    most = {name: len(held) for name, held in inside(project).items()}
+    assert all(found.whole for found in contents(data, "two.handframe", most).members.values())
+    with pytest.raises(ScoreFileError, match=r"^two\.handframe unpacks to more than [0-9.e-]+ MB"):
+        contents(data, "two.handframe", {**most, member: most[member] - 1})
+
+
+def test_a_project_of_too_many_files_or_with_one_twice_is_refused_like_a_score(project):
+    data = project.read_bytes()
+    assert contents(data, "two.handframe", {}, replace(LIMITS, members=2)).others == ("score.musicxml", "work.json")
+    with pytest.raises(ScoreFileError, match=r"^two\.handframe is an archive of more than 1 files"):
+        contents(data, "two.handframe", {}, replace(LIMITS, members=1))
+    with zipfile.ZipFile(project, "a") as archive, pytest.warns(UserWarning, match="Duplicate name"):
+        archive.writestr("work.json", "{}")
+    with pytest.raises(AppError, match=r"^two\.handframe is an archive that holds work\.json twice$"):
+        open_any(project)
+
+
+def test_what_else_lies_in_a_project_is_not_unpacked_and_that_it_is_not_written_back_is_said(project):
+    others = {f"page {number}.txt": bytes(3 * 2**20) for number in range(5)}
+    with_members(project, {**inside(project), **others})
+    opened = open_any(project)
+    assert opened.faults == (
+        "two.handframe also holds page 0.txt, page 1.txt, page 2.txt, page 3.txt, …, which Handframe does not know: "
+        "saving the project leaves that out.",
+    )
+    assert opened.path == project
+    assert dict(opened.work.parts) == dict(WORK.parts)
 
 
 # Values that do not read
 
 
+LOCKS_LOST = ("Violin: 1 of 2 fixed fingerings cannot be read.", "Violin: they are left out in measure 1.")
+
+
+@pytest.mark.parametrize(
+    "lock",
+    [
+        {"finger": "two"}, {"finger": -1}, {"finger": 6}, {"finger": True}, {"string": 0}, {"string": 6},
+        {"position": -1}, {"position": 13}, {"position": 3.0}, {"hand": True}, {"hand": 10**400}, {"hand": -1},
+        {"hand": 49}, {"hand": float("nan")}, None,
+    ],
+)  # fmt: skip
+def test_a_fixed_fingering_that_no_instrument_has_is_left_out_with_its_measure(project, lock):
+    rewritten(project, lambda work: violin(work)["locks"].update(n1=lock))
+    opened = open_any(project)
+    assert opened.faults == (DAMAGED, *LOCKS_LOST)
+    assert opened.path is None
+    assert opened.work.parts["P1"] == FULL.with_locks({"n3": FULL.locks["n3"]})
+
+
+def test_fixed_fingerings_at_the_ends_of_what_there_is_are_read(project):
+    held = {"n1": {"string": 5, "position": 12, "finger": 5}, "n2": {"string": 1, "position": 0, "finger": 0}}
+    rewritten(project, lambda work: violin(work).update(locks=held))
+    opened = open_any(project)
+    assert opened.faults == ()
+    assert opened.work.parts["P1"].locks == {"n1": Lock(5, 12, 5), "n2": Lock(1, 0, 0)}
+    assert opened.work.parts["P1"].plan(opened.score.parts[0]).problems
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
-        (lambda own: own["locks"].update(n1={"finger": "two"}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": True}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": 10**400}), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1=None), "Violin: 1 of 2 fixed fingerings cannot be read."),
-        (lambda own: own["locks"].update(n1={"hand": float("nan")}), "Violin: 1 of 2 fixed fingerings cannot be read."),
         (lambda own: own.update(locks=[1]), "Violin: 1 of 1 fixed fingerings cannot be read."),
         (lambda own: own.pop("locks"), "Violin: 1 of 1 fixed fingerings cannot be read."),
         (lambda own: own["rules"].update(tempo="quick"), "Violin: 1 of 21 house rules cannot be read."),
