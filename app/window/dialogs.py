@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFileDialog,
     QFormLayout,
+    QGridLayout,
     QInputDialog,
     QLabel,
     QLineEdit,
@@ -23,6 +24,7 @@ from app.job.printing import Copies, Printing
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
+from app.window.widgets.text_dialog import TextDialog
 from language import _, later
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
@@ -85,11 +87,20 @@ def ask_folder(parent: QWidget, title: str) -> Path | None:
     return Path(name) if name else None
 
 
+def _question_box(parent: QWidget, title: str, sentences: str) -> QMessageBox:
+    """A box without a picture, whose words begin where its buttons may: Qt leaves room for a picture all the same."""
+    box = QMessageBox(parent)
+    box.setWindowTitle(title)
+    box.setText(sentences)
+    grid, label = box.layout(), box.findChild(QLabel, "qt_msgbox_label")
+    if isinstance(grid, QGridLayout) and label is not None:
+        grid.addWidget(label, 0, 0, 1, -1)
+    return box
+
+
 def ask_unsaved(parent: QWidget, name: str) -> Answer:
     """What to do with the unsaved work on ``name``."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(_("The work on {name} has not been saved.").format(name=name))
+    box = _question_box(parent, "Handframe", _("The work on {name} has not been saved.").format(name=name))
     save = box.addButton(_("Save"), QMessageBox.ButtonRole.AcceptRole)
     discard = box.addButton(_("Don't save"), QMessageBox.ButtonRole.DestructiveRole)
     box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
@@ -101,9 +112,7 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
 
 def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Rescue:
     """What to do with work that was not saved, of which ``sentences`` tell."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(sentences)
+    box = _question_box(parent, "Handframe", sentences)
     bring = box.addButton(_("Bring it back"), QMessageBox.ButtonRole.AcceptRole) if can_bring_back else None
     throw = box.addButton(_("Throw it away"), QMessageBox.ButtonRole.DestructiveRole)
     wait = box.addButton(_("Later"), QMessageBox.ButtonRole.RejectRole)
@@ -118,9 +127,7 @@ def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Resc
 
 def ask_copy(parent: QWidget, sentences: str) -> bool:
     """Whether to open a copy of what lies open in another window, of which ``sentences`` tell."""
-    box = QMessageBox(parent)
-    box.setWindowTitle("Handframe")
-    box.setText(sentences)
+    box = _question_box(parent, "Handframe", sentences)
     copy = box.addButton(_("Open a copy"), QMessageBox.ButtonRole.AcceptRole)
     cancel = box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
     box.setDefaultButton(cancel)
@@ -131,9 +138,7 @@ def ask_copy(parent: QWidget, sentences: str) -> bool:
 
 def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
     """What to do with house rules that are edited and neither used nor saved; ``use``: what using them is called."""
-    box = QMessageBox(parent)
-    box.setWindowTitle(_("House rules"))
-    box.setText(_("The changed house rules are neither used nor saved."))
+    box = _question_box(parent, _("House rules"), _("The changed house rules are neither used nor saved."))
     save = box.addButton(use, QMessageBox.ButtonRole.AcceptRole)
     save.setEnabled(usable)
     discard = box.addButton(_("Drop the changes"), QMessageBox.ButtonRole.DestructiveRole)
@@ -146,8 +151,10 @@ def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
 
 def ask_text(parent: QWidget, title: str, question: str, text: str) -> str | None:
     """A few words from the teacher, ``text`` to begin with; ``None`` when nothing shall change."""
-    said, agreed = QInputDialog.getMultiLineText(parent, title, question, text)
-    return said if agreed else None
+    dialog = TextDialog(title, question, text, parent)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()
+    return dialog.words.toPlainText() if agreed else None
 
 
 def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
