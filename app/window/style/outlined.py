@@ -64,7 +64,8 @@ class OutlinedStyle(QProxyStyle):
         widget: QWidget | None = None,
     ) -> None:
         """The element; the tab in front has a bar over it, and what stands on a filled button has the ink for that."""
-        if element == QStyle.ControlElement.CE_PushButtonLabel and _is_on(option, widget):
+        is_label = element == QStyle.ControlElement.CE_PushButtonLabel
+        if is_label and isinstance(option, QStyleOptionButton) and _is_on(option, widget):
             option = QStyleOptionButton(option)
             option.palette.setBrush(QPalette.ColorRole.ButtonText, option.palette.highlightedText())
         super().drawControl(element, option, painter, widget)
