@@ -163,9 +163,10 @@ def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]
     return said.strip() if agreed else None
 
 
-def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
-    """One of the texts offered; ``None`` when nothing shall change."""
-    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), 0, editable=False)
+def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str], present: str = "") -> str | None:
+    """One of the texts offered, ``present`` to begin with; ``None`` when nothing shall change."""
+    at = offered.index(present) if present in offered else 0
+    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), at, editable=False)
     return said if agreed else None
 
 

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication, QDialog, QLabel, QProxyStyle, QPushButton, QStyle, QWidget
 
+from analysis.fingering.rules.files import preset
 from app.window import dialogs
+from app.window.rules.rules_window import offered_name
+from app.window.rules.weights_field import WeightsField
 from app.window.style.outlined import OutlinedStyle
 from app.window.style.shades import DARK, HIGH_CONTRAST, LIGHT, palette_of
 from app.window.widgets.text_dialog import TextDialog
@@ -100,3 +105,20 @@ def test_buttons_of_dialogs_have_no_pictures_on_a_desktop_that_wants_them(qapp, 
     assert style.styleHint(QStyle.StyleHint.SH_DialogButtonBox_ButtonsHaveIcons) == 0
     assert style.styleHint(QStyle.StyleHint.SH_UnderlineShortcut) == 1
     style.deleteLater()
+
+
+def test_the_weights_begin_at_the_left_however_wide_the_window_is(parent):
+    field = WeightsField(parent)
+    field.resize(900, 60)
+    parent.resize(900, 60)
+    parent.show()
+    QApplication.processEvents()
+    assert field.unfold.x() == 0
+
+
+def test_a_preset_that_was_changed_is_not_saved_under_its_name():
+    changed = replace(preset("two-homes"), longest_open=1)
+    assert offered_name(preset("two-homes")) == "two-homes"
+    assert offered_name(changed) == "Two homes, changed"
+    assert offered_name(replace(changed, name="our rules / 2")) == "our rules 2"
+    assert offered_name(replace(changed, name="/")) == "house rules"
