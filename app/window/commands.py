@@ -63,11 +63,15 @@ def _listed(window: MainWindow) -> bool:
 
 
 def _entry(window: MainWindow) -> bool:
-    return window.watch.entry is not None
+    return window.watch_panel.shows_entry
 
 
 def _finding(window: MainWindow) -> bool:
     return window.watch.entry is not None and window.watch.entry.finding.kind != OWN
+
+
+def _shown_finding(window: MainWindow) -> bool:
+    return _finding(window) and _entry(window)
 
 
 def _notes(window: MainWindow) -> bool:
@@ -83,7 +87,7 @@ def _marks_here(window: MainWindow) -> bool:
 
 
 def _again(window: MainWindow) -> bool:
-    return window.watch.entry is not None and bool(window.watch.entry.finding.again)
+    return _entry(window) and window.watch.entry is not None and bool(window.watch.entry.finding.again)
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,10 +331,14 @@ COMMANDS = (
     Command(
         "previous", _WATCH_LIST, later("Entry before"), "Ctrl+Up", _listed, lambda window: window.watch_panel.step(-1)
     ),
-    Command("accept", _WATCH_LIST, later("On the practice sheet"), "Ctrl+Return", _finding, lambda w: w.watch.accept()),
+    Command(
+        "accept", _WATCH_LIST, later("On the practice sheet"), "Ctrl+Return", _shown_finding, lambda w: w.watch.accept()
+    ),
     Command("hide", _WATCH_LIST, later("Hide"), "Ctrl+Backspace", _finding, lambda window: window.watch.hide()),
     Command("reword", _WATCH_LIST, later("Other words…"), "Ctrl+R", _entry, lambda window: window.wording.reword()),
-    Command("join", _WATCH_LIST, later("Add a note to it…"), "Ctrl+J", _finding, lambda window: window.wording.join()),
+    Command(
+        "join", _WATCH_LIST, later("Add a note to it…"), "Ctrl+J", _shown_finding, lambda window: window.wording.join()
+    ),
     Command(
         "own_note",
         _WATCH_LIST,

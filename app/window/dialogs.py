@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFileDialog,
     QFormLayout,
+    QGridLayout,
     QInputDialog,
     QLabel,
     QLineEdit,
@@ -23,6 +24,7 @@ from app.job.teacher.printing import Copies, Printing
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
+from app.window.widgets.text_dialog import TextDialog
 from language import _, later
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
@@ -136,9 +138,13 @@ def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
 
 
 def _box(parent: QWidget, sentences: str, title: str = "Handframe") -> QMessageBox:
+    """A box without a picture, whose words begin where its buttons may: Qt leaves room for a picture all the same."""
     box = QMessageBox(parent)
     box.setWindowTitle(title)
     box.setText(sentences)
+    grid, label = box.layout(), box.findChild(QLabel, "qt_msgbox_label")
+    if isinstance(grid, QGridLayout) and label is not None:
+        grid.addWidget(label, 0, 0, 1, -1)
     return box
 
 
@@ -156,8 +162,10 @@ def _settled(box: QMessageBox, saving: str, discarding: str, *, can_save: bool =
 
 def ask_text(parent: QWidget, title: str, question: str, text: str) -> str | None:
     """A few words from the teacher, ``text`` to begin with; ``None`` when nothing shall change."""
-    said, agreed = QInputDialog.getMultiLineText(parent, title, question, text)
-    return said if agreed else None
+    dialog = TextDialog(title, question, text, parent)
+    agreed = dialog.exec() == QDialog.DialogCode.Accepted
+    dialog.deleteLater()
+    return dialog.words.toPlainText() if agreed else None
 
 
 def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
@@ -166,9 +174,10 @@ def ask_words(parent: QWidget, title: str, question: str, offered: Sequence[str]
     return said.strip() if agreed else None
 
 
-def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str]) -> str | None:
-    """One of the texts offered; ``None`` when nothing shall change."""
-    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), 0, editable=False)
+def ask_choice(parent: QWidget, title: str, question: str, offered: Sequence[str], present: str = "") -> str | None:
+    """One of the texts offered, ``present`` to begin with; ``None`` when nothing shall change."""
+    at = offered.index(present) if present in offered else 0
+    said, agreed = QInputDialog.getItem(parent, title, question, list(offered), at, editable=False)
     return said if agreed else None
 
 

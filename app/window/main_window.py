@@ -188,6 +188,8 @@ class MainWindow(QMainWindow):
         desk.history.cleanChanged.connect(self._retitle)
         desk.history.indexChanged.connect(self._enable_actions)
         desk.passage_changed.connect(self._say_passage)
+        # What was said of an edit that could not be is over with the next that could.
+        desk.history.indexChanged.connect(self._say_passage)
         desk.said.connect(self.statusBar().showMessage)
         desk.failed.connect(lambda sentence: dialogs.tell(self, sentence))
         self.tasks.busy.connect(self._show_busy)

@@ -46,7 +46,7 @@ class Person:
             "ask_copy": lambda parent, sentences: False,
             "ask_text": lambda parent, title, question, text: f"Listen to the cellos {self.random.randrange(100)}",
             "ask_words": lambda parent, title, question, offered: self._one_of(offered),
-            "ask_choice": lambda parent, title, question, offered: self._one_of(offered),
+            "ask_choice": lambda parent, title, question, offered, present="": self._one_of(offered),
             "ask_passage": lambda parent, question, name, players: (name or "Tune", "first desk"),
             "ask_printing": self._printing,
             "ask_colours": lambda parent, colouring: self.told.append("colours"),

@@ -35,7 +35,7 @@ from app.window.commands import COMMANDS
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.start.start_page import moment_words
 from app.window.style import tongue
-from app.window.style.tongue import date_words, follow_desktop, install_qt_language, spoken
+from app.window.style.tongue import date_words, follow_desktop, install_qt_language, number_words, spoken
 from tests.app.conftest import opened, settled
 from tests.language.brackets import Bracketed
 
@@ -184,6 +184,13 @@ def test_dates_are_said_in_the_users_language(monkeypatch):
     monkeypatch.setattr(tongue, "p_", lambda context, text: text.replace("d ", "d. "))
     assert date_words(date(2025, 3, 3)) == "3. März 2025"
     assert moment_words(datetime(2025, 12, 24, 9, 5), datetime(2026, 1, 1)) == "on 24. Dezember 2025"
+
+
+def test_numbers_are_grouped_as_the_users_language_has_them(monkeypatch):
+    """German: Duden, "Zahlen und Ziffern", allows a point between groups of three (from memory)."""
+    assert [number_words(number) for number in (28, 1028, 7206.4)] == ["28", "1,028", "7,206"]
+    monkeypatch.setattr(tongue, "spoken", lambda: QLocale("de"))
+    assert [number_words(number) for number in (28, 1028, 7206.4)] == ["28", "1.028", "7.206"]
 
 
 def test_the_languages_of_the_desktop_count_where_no_variable_says_one(monkeypatch):

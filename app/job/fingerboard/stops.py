@@ -119,7 +119,7 @@ def offer_words(plan: Plan, place: Place) -> str:
         next(number for number, way in enumerate(place.ways) if way.placement == placement)
         for placement in (place.shown, place.offered)
     )
-    return f"{lines[here]}\n" + _("Again: {way}").format(way=lines[offered])
+    return f"{lines[here]}\n" + _("Click again for {way}").format(way=lines[offered])
 
 
 def _lines(plan: Plan, place: Place) -> list[str]:

@@ -92,7 +92,8 @@ class RangeEdits(QObject):
         part, plan, measures = self._desk.part, self._desk.plan, self._desk.passage
         if part is None or plan is None or measures is None:
             return
-        answer = dialogs.ask_choice(self._window, title, question, list(offered))
+        present = next((words for words, lock in offered.items() if _begins(plan, part, measures, lock)), "")
+        answer = dialogs.ask_choice(self._window, title, question, list(offered), present)
         if answer is None or self._desk.part is not part:
             return
         self._relock(
@@ -141,6 +142,13 @@ def _position_locks(instrument: Instrument) -> dict[str, Lock]:
         shared = len(named) == 1 and sum(place.number == named[0].number for place in every) > 1
         locks[name] = Lock(position=named[0].number, hand=named[0].place if shared else None)
     return locks
+
+
+def _begins(plan: Plan, part: Part, measures: _Measures, lock: Lock) -> bool:
+    """Whether the passage begins as the lock would have it; an open string says nothing of a position."""
+    placements = (placement for note_id, placement in plan.choices() if _inside(part, note_id, measures))
+    first = next((one for one in placements if lock.position is None or not one.is_open), None)
+    return first is not None and lock.admits(first)
 
 
 def _inside(part: Part, note_id: str, measures: _Measures) -> bool:

@@ -27,6 +27,7 @@ _AT = "manual:/"
 _MARGIN, _PICTURE_WIDTH = 18, 680  # pixels
 _BEFORE_HEADING, _AFTER_HEADING = 16, 4  # pixels
 _CONTENTS_LEVEL = 2
+_KEYS_SHARE = 42  # of the width, in percent, so that the tables of keys stand in line below each other
 
 
 def native(keys: str) -> str:
@@ -68,7 +69,7 @@ class ManualPage(QTextBrowser):
 
     def loadResource(self, type: int, name: QUrl | str) -> object:
         """The pages by name, and their pictures, no wider than the text."""
-        path = QUrl(name).path().removeprefix("/")
+        path = _page_of(QUrl(name))
         return self._texts[path] if path in self._texts else self._picture(path)
 
     def _picture(self, path: str) -> QImage:
@@ -76,7 +77,7 @@ class ManualPage(QTextBrowser):
         if picture.isNull():
             return picture
         ratio = self.devicePixelRatioF()
-        wide = min(picture.width(), round(_PICTURE_WIDTH * ratio))
+        wide = round(min(picture.width(), _PICTURE_WIDTH) * ratio)
         picture = picture.scaledToWidth(wide, Qt.TransformationMode.SmoothTransformation)
         picture.setDevicePixelRatio(ratio)
         return picture
@@ -92,11 +93,11 @@ class ManualPage(QTextBrowser):
     def _arrived(self, source: QUrl) -> None:
         """A page that was laid out anew gets what Markdown cannot say of its look, and its headings their names."""
         if self.document().begin().blockFormat().topMargin() != _BEFORE_HEADING:
-            self._dress()
+            self._dress(_page_of(source))
             if source.fragment():
                 self.scrollToAnchor(source.fragment())
 
-    def _dress(self) -> None:
+    def _dress(self, page: str) -> None:
         document = self.document()
         # What is told to have been changed would be read anew at every jump within it.
         with QSignalBlocker(document):
@@ -105,17 +106,19 @@ class ManualPage(QTextBrowser):
             while block.isValid():
                 self._dress_block(block)
                 block = block.next()
-            self._dress_tables(document)
+            self._dress_tables(document, in_line=page == SHORTCUTS)
             # Lists after pictures would be left without height.
             document.markContentsDirty(0, document.characterCount())
 
-    def _dress_tables(self, document: QTextDocument) -> None:
+    def _dress_tables(self, document: QTextDocument, *, in_line: bool) -> None:
         for frame in document.rootFrame().childFrames():
             if isinstance(frame, QTextTable):
                 shape = frame.format()
                 shape.setBorderStyle(QTextFrameFormat.BorderStyle.BorderStyle_Solid)
                 shape.setBorderBrush(self.palette().color(look.HAIRLINE))
-                shape.setWidth(QTextLength(QTextLength.Type.PercentageLength, 100))
+                shape.setWidth(_share(100))
+                if in_line:
+                    shape.setColumnWidthConstraints([_share(_KEYS_SHARE), _share(100 - _KEYS_SHARE)])
                 frame.setFormat(shape)
 
     def _dress_block(self, block: QTextBlock) -> None:
@@ -130,3 +133,13 @@ class ManualPage(QTextBrowser):
             cursor.setBlockFormat(shape)
             cursor.movePosition(QTextCursor.MoveOperation.EndOfBlock, QTextCursor.MoveMode.KeepAnchor)
             cursor.mergeCharFormat(named)
+
+
+def _page_of(place: QUrl) -> str:
+    """The name of a page, or of a picture."""
+    return place.path().removeprefix("/")
+
+
+def _share(percent: float) -> QTextLength:
+    """A share of the width there is."""
+    return QTextLength(QTextLength.Type.PercentageLength, percent)

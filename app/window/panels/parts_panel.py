@@ -23,6 +23,7 @@ from analysis.instruments import INSTRUMENTS, Instrument
 from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.job.words.names import rules_title
 from app.window.editing.desk import Desk
+from app.window.style.tongue import number_words
 from app.window.widgets.flow import FlowLayout
 from app.window.widgets.labels import heading
 from language import _, later, n_
@@ -192,7 +193,6 @@ def _counts_table(plan: Plan) -> str:
     counts = plan.counts
     rows = []
     for field, name in COUNT_NAMES.items():
-        value = getattr(counts, field)
-        shown = f"{value:,.0f}" if isinstance(value, float) else f"{value}"
+        shown = number_words(getattr(counts, field))
         rows.append(f"<tr><td>{_(name)}</td><td align='right'>&nbsp;&nbsp;{shown}</td></tr>")
     return f"<table>{''.join(rows)}</table>"

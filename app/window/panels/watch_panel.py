@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections import Counter
 
-from PySide6.QtCore import QModelIndex, QSignalBlocker, Signal
+from PySide6.QtCore import QModelIndex, QSignalBlocker, QSize, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QGridLayout,
-    QHBoxLayout,
     QListView,
     QPushButton,
+    QSizePolicy,
+    QStyle,
+    QStyleOptionComboBox,
     QVBoxLayout,
     QWidget,
 )
@@ -23,11 +25,12 @@ from app.window.editing.desk import Desk
 from app.window.editing.watch import Watch
 from app.window.style import look
 from app.window.widgets.cards import ROW, Card, CardList, CardModel
-from app.window.widgets.flow import Panel
+from app.window.widgets.flow import FlowLayout, Panel
 from app.window.widgets.labels import quiet_label
 from language import _, later
 
 _AT_ONCE = 40  # cards that are measured in one turn
+_LEAST_LETTERS = 12  # of the titles of kinds
 _EVERYTHING = later("Everything")
 
 
@@ -85,6 +88,26 @@ def _card(part: Part, entry: Entry) -> Card:
     )
 
 
+class _KindBox(QComboBox):
+    """As wide as what is chosen needs, where there is room."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(_LEAST_LETTERS)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.currentTextChanged.connect(self.updateGeometry)
+
+    def sizeHint(self) -> QSize:
+        """No narrower than the title that is shown."""
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        metrics, usual = self.fontMetrics(), super().sizeHint()
+        words = QSize(metrics.horizontalAdvance(self.currentText()), metrics.height())
+        needed = self.style().sizeFromContents(QStyle.ContentsType.CT_ComboBox, option, words, self)
+        return usual.expandedTo(QSize(needed.width(), usual.height()))
+
+
 class WatchPanel(Panel):
     """The list and what can be done with the entry in hand.
 
@@ -100,7 +123,7 @@ class WatchPanel(Panel):
         super().__init__(parent)
         self._desk, self._watch = desk, watch
         self.model = WatchModel(self)
-        self.kinds = QComboBox(self)
+        self.kinds = _KindBox(self)
         self.kinds.setAccessibleName(_("Which entries to show"))
         self.kinds.addItem(_(_EVERYTHING))
         self.hidden = QCheckBox(_("Hidden too"), self)
@@ -121,8 +144,8 @@ class WatchPanel(Panel):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        filters = QHBoxLayout()
-        filters.addWidget(self.kinds, 1)
+        filters = FlowLayout()
+        filters.addWidget(self.kinds)
         filters.addWidget(self.hidden)
         layout.addLayout(filters)
         layout.addWidget(self._state)
@@ -134,8 +157,8 @@ class WatchPanel(Panel):
         layout.addLayout(buttons)
 
     def _connect(self) -> None:
-        self.kinds.activated.connect(self._refresh)
-        self.hidden.toggled.connect(self._refresh)
+        self.kinds.activated.connect(self._filter)
+        self.hidden.toggled.connect(self._filter)
         self.list.clicked.connect(self._take)
         self.list.selectionModel().currentChanged.connect(self._take)
         self.accept.clicked.connect(self._watch.accept)
@@ -151,14 +174,36 @@ class WatchPanel(Panel):
         shown = self.model.entries
         if not shown:
             return
-        here = self._row()
-        row = (0 if rows > 0 else len(shown) - 1) if here is None else here + rows
+        entry, here = self._watch.entry, self._row()
+        if entry is None:
+            row = 0 if rows > 0 else len(shown) - 1
+        elif here is None:
+            row = self._rows_before(entry) + (rows - 1 if rows > 0 else rows)
+        else:
+            row = here + rows
         self._watch.choose(shown[min(max(row, 0), len(shown) - 1)])
 
     def _row(self) -> int | None:
         entry = self._watch.entry
         keys = [shown.finding.key for shown in self.model.entries]
         return keys.index(entry.finding.key) if entry is not None and entry.finding.key in keys else None
+
+    @property
+    def shows_entry(self) -> bool:
+        """Whether the entry in hand is in the list, where it can be seen what becomes of it."""
+        return self._row() is not None
+
+    def _rows_before(self, entry: Entry) -> int:
+        """How many of the rows come before an entry that is none of them."""
+        places = {every.finding.key: place for place, every in enumerate(self._watch.entries)}
+        here = places.get(entry.finding.key, 0)
+        return sum(places[one.finding.key] < here for one in self.model.entries)
+
+    def _filter(self) -> None:
+        """Show what is asked for; an entry that is not among it is let go."""
+        self._refresh()
+        if not self.shows_entry:
+            self._watch.choose(None)
 
     def _take(self, index: QModelIndex) -> None:
         entry = index.data(ROW)
@@ -205,9 +250,10 @@ class WatchPanel(Panel):
         if row is not None:
             self.list.scrollTo(self.model.index(row))
         ours = entry is not None and entry.finding.kind != OWN
-        for button in (self.accept, self.hide_it, self.join):
-            button.setEnabled(ours)
-        self.reword.setEnabled(entry is not None)
+        for button in (self.accept, self.join):
+            button.setEnabled(ours and row is not None)
+        self.hide_it.setEnabled(ours)  # what was hidden just now can be brought back
+        self.reword.setEnabled(row is not None)
         self.accept.setChecked(entry is not None and entry.is_accepted)
         self.hide_it.setChecked(entry is not None and entry.is_hidden)
-        self.carry.setVisible(entry is not None and bool(entry.finding.again))
+        self.carry.setVisible(entry is not None and bool(entry.finding.again) and row is not None)

@@ -186,8 +186,8 @@ class RulesWindow(QDialog):
 
     def save(self) -> None:
         """Ask for a file and write the rules to it."""
-        rules, unnamed = self.rules, _("house rules")
-        suggestion = f"{file_name(rules.name) or unnamed}{SUFFIX}"
+        rules = self.rules
+        suggestion = f"{offered_name(rules)}{SUFFIX}"
         answer = dialogs.ask_save(self, _("House rules"), suggestion, dialogs.RULES_FILES)
         if answer is None:
             return
@@ -228,3 +228,10 @@ class RulesWindow(QDialog):
         """Try the rules that are shown."""
         super().showEvent(event)
         self._tell()
+
+
+def offered_name(rules: HouseRules) -> str:
+    """What a file with these rules may be called: a preset that was changed has another name than the preset."""
+    changed = rules.name in PRESETS and rules != preset(rules.name)
+    name = _("{rules}, changed").format(rules=rules_title(rules)) if changed else rules.name
+    return file_name(name) or _("house rules")

@@ -42,7 +42,7 @@ class WeightsField(RuleField):
         grid.setColumnStretch(3 * _COLUMNS, 1)
         column_of = QVBoxLayout()
         column_of.setContentsMargins(0, 0, 0, 0)
-        column_of.addWidget(self.unfold)
+        column_of.addWidget(self.unfold, 0, Qt.AlignmentFlag.AlignLeft)
         column_of.addWidget(self.list)
         self.row.addLayout(column_of)
         self.unfold.toggled.connect(self._fold)

@@ -29,8 +29,10 @@ class ColoursDialog(QDialog):
         super().__init__(parent)
         self._colouring, self._before = colouring, colouring.shown
         self.setWindowTitle(_("Colours"))
-        self.windows = {which: QRadioButton(_(words), self) for which, words in _WINDOWS.items()}
-        self.papers = {which: QRadioButton(_(words), self) for which, words in _PAPERS.items()}
+        # Of radio buttons with one parent Qt lets one alone be checked: each choice is in a box from the beginning.
+        self._window_box, self._paper_box = QGroupBox(_("Window"), self), QGroupBox(_("Paper on the screen"), self)
+        self.windows = {which: QRadioButton(_(words), self._window_box) for which, words in _WINDOWS.items()}
+        self.papers = {which: QRadioButton(_(words), self._paper_box) for which, words in _PAPERS.items()}
         self.buttons = QDialogButtonBox(
             QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel, self
         )
@@ -60,12 +62,11 @@ class ColoursDialog(QDialog):
 
     def _lay_out(self) -> None:
         layout = QVBoxLayout(self)
-        for title, buttons in ((_("Window"), self.windows), (_("Paper on the screen"), self.papers)):
-            group = QGroupBox(title, self)
-            column = QVBoxLayout(group)
-            for button in buttons.values():
+        for box, buttons in ((self._window_box, self.windows.values()), (self._paper_box, self.papers.values())):
+            column = QVBoxLayout(box)
+            for button in buttons:
                 column.addWidget(button)
-            layout.addWidget(group)
+            layout.addWidget(box)
         remark = quiet_label(look.QUIET, self)
         remark.setText(_("Prints and files are always on white."))
         layout.addWidget(remark)

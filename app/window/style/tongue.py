@@ -28,6 +28,13 @@ def spoken() -> QLocale:
     return QLocale(name) if name else QLocale.c()
 
 
+def number_words(number: float) -> str:
+    """A number without decimals, in groups of three as the language has them: ``7,206``."""
+    locale = QLocale(spoken())
+    locale.setNumberOptions(QLocale.NumberOption.DefaultNumberOptions)
+    return locale.toString(round(number))
+
+
 def install_qt_language(application: QApplication) -> bool:
     """Have Qt say its own words, as on buttons and menus of fields, in the same language; whether it has them."""
     if spoken() == QLocale.c():

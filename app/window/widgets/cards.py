@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QResizeEvent
 from PySide6.QtWidgets import QListView, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
@@ -15,6 +15,7 @@ from app.window.style import look
 ROW = Qt.ItemDataRole.UserRole
 CARD = Qt.ItemDataRole.UserRole + 1
 _PAD = 8
+_BETWEEN = 2  # title and sentence
 _BAR = 3
 _LEAST_LINES = 5
 _HEIGHTS_KEPT = 4000
@@ -89,9 +90,13 @@ class CardList(QListView):
         self.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Lay the cards out again: in another width their sentences wrap otherwise."""
+        """Lay the cards out again: in another width their sentences wrap otherwise. The chosen one stays in sight."""
+        chosen = self.currentIndex()
+        was_seen = QRect(QPoint(), event.oldSize()).intersects(self.visualRect(chosen))
         super().resizeEvent(event)
         self.scheduleDelayedItemsLayout()
+        if was_seen:
+            self.scrollTo(chosen)
 
 
 class _CardDelegate(QStyledItemDelegate):
@@ -113,7 +118,7 @@ class _CardDelegate(QStyledItemDelegate):
             if len(self._heights) >= _HEIGHTS_KEPT:
                 self._heights.clear()
             body = option.fontMetrics.boundingRect(QRect(0, 0, width, 1000), _WRAP, card.body)
-            self._heights[key] = _title_area(card, option.font, width).height() + body.height() + 3 * _PAD
+            self._heights[key] = _title_area(card, option.font, width).height() + _BETWEEN + body.height() + 2 * _PAD
         return QSize(200, self._heights[key])
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: _Index) -> None:
@@ -135,7 +140,7 @@ class _CardDelegate(QStyledItemDelegate):
         painter.drawText(area, Qt.AlignmentFlag.AlignRight, card.aside)
         painter.setFont(option.font)
         painter.setPen(quiet_ink)
-        painter.drawText(area.adjusted(0, line.height() + 2, 0, 0), _WRAP, card.body)
+        painter.drawText(area.adjusted(0, line.height() + _BETWEEN, 0, 0), _WRAP, card.body)
         if card.share is not None:
             bar = QRect(area.x(), area.bottom() + _PAD - _BAR, round(area.width() * card.share), _BAR)
             painter.fillRect(bar, chosen_ink if selected else option.palette.color(look.CAUTION))

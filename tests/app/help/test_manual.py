@@ -8,7 +8,7 @@ import re
 import pytest
 from pypdf import PdfReader
 from PySide6.QtCore import QEvent, QPointF, Qt
-from PySide6.QtGui import QImage, QKeyEvent, QTextCursor
+from PySide6.QtGui import QImage, QKeyEvent, QTextCursor, QTextTable
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QWidget
 
@@ -229,6 +229,28 @@ def test_every_heading_of_the_contents_is_jumped_to(shown):
 def test_pictures_are_no_wider_than_the_text(shown):
     assert shown.page.document().idealWidth() <= shown.page.viewport().width()
     assert shown.page.horizontalScrollBar().maximum() == 0
+
+
+@pytest.mark.parametrize("ratio", [1.0, 2.0])
+def test_pictures_are_as_large_on_every_screen(shown, monkeypatch, ratio):
+    """And as sharp as the screen is: as many of its dots as they are wide on it."""
+    widths = {}
+    for file in sorted((ROOM / "pictures").glob("*.png")):
+        whole = QImage(str(file)).width()
+        monkeypatch.setattr(shown.page, "devicePixelRatioF", lambda: ratio)
+        picture = shown.page._picture(f"pictures/{file.name}")
+        widths[file.name] = picture.deviceIndependentSize().width(), min(whole, 680), picture.devicePixelRatio()
+    assert widths
+    assert {name: found for name, found in widths.items() if found != (found[1], found[1], ratio)} == {}
+
+
+def test_the_tables_of_keys_stand_in_line(shown):
+    page = shown.page
+    page.turn_to(SHORTCUTS)
+    tables = [one for one in page.document().rootFrame().childFrames() if isinstance(one, QTextTable)]
+    begins = {page.cursorRect(table.cellAt(0, 1).firstCursorPosition()).left() for table in tables}
+    assert len(tables) > 5
+    assert max(begins) - min(begins) <= 1
 
 
 def test_every_line_has_its_height(shown):

@@ -22,12 +22,22 @@ from tests.app.conftest import opened, settled
 from tests.scores import score
 
 
-def chosen(monkeypatch, answer):
-    """The teacher chooses one of the texts offered; what was offered."""
-    offered = []
+class Offered(list):
+    """Texts, and those that stood there at first."""
 
-    def ask(parent, title, question, texts):
+    def __init__(self):
+        super().__init__()
+        self.begun = []
+
+
+def chosen(monkeypatch, answer):
+    """The teacher chooses one of the texts offered; what was offered, and with which it began."""
+    offered = Offered()
+    begun = offered.begun
+
+    def ask(parent, title, question, texts, present=""):
         offered.extend(texts)
+        begun.append(present)
         assert answer is None or answer in texts
         return answer
 
@@ -60,6 +70,7 @@ def test_a_passage_is_kept_in_a_position_as_one_step(qtbot, window, mini, monkey
     offered = chosen(monkeypatch, "3rd position")
     do(qtbot, window, "in_position")
     assert offered == [f"{name} position" for name in ("half", "1st", "2nd", "3rd", *(f"{n}th" for n in range(4, 13)))]
+    assert offered.begun == ["1st position"]
     ids = inside(window, 2, 3)
     assert {window.desk.plan.choice(note_id).position for note_id in ids} == {3}
     assert dict(window.desk.plan.locks) == dict.fromkeys(ids, Lock(position=3))
@@ -93,6 +104,12 @@ def test_what_cannot_be_is_told_in_words_and_nothing_is_changed(qtbot, window, m
     )
     assert window.desk.plan is before
     assert window.desk.history.count() == 0
+    window.desk.select_passage(None)
+    window.desk.lock(inside(window, 3, 3)[0], Lock(string=4, finger=1), "no")
+    assert window.statusBar().currentMessage()
+    window.desk.lock(inside(window, 3, 3)[0], Lock(finger=1), "yes")
+    assert window.desk.history.count() == 1
+    assert window.statusBar().currentMessage() == ""
 
 
 def test_a_note_fixed_otherwise_is_told_of_and_can_be_let_go_first(qtbot, window, mini, monkeypatch, told):

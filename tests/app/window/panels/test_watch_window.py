@@ -7,6 +7,8 @@ from types import SimpleNamespace
 import pytest
 from pypdf import PdfReader
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QStandardItem, QStandardItemModel
+from PySide6.QtWidgets import QApplication
 
 from analysis.fingering.locks import Lock
 from analysis.watch.finding import Finding
@@ -15,6 +17,7 @@ from app.job.teacher.printing import Printing
 from app.job.teacher.watching import OWN, Standing
 from app.window import dialogs
 from app.window.editing import watch
+from app.window.widgets.cards import CARD, Card, CardList
 from tests.app.conftest import ids, opened, settled, trigger
 from tests.scores import full_score, part, score
 
@@ -107,6 +110,81 @@ def test_a_hidden_entry_is_put_away_and_can_be_shown_and_brought_back(watched):
     trigger(watched, "hide")
     watched.watch_panel.hidden.setChecked(False)
     assert len(texts(watched)) == 3
+
+
+def test_after_hiding_the_keys_go_on_from_there(watched):
+    for _ in range(2):
+        trigger(watched, "next")
+    trigger(watched, "hide")
+    trigger(watched, "next")
+    assert watched.desk.note_id == "g"
+    watched.actions_by_name["undo"].trigger()
+    trigger(watched, "previous")
+    trigger(watched, "hide")
+    trigger(watched, "previous")
+    assert watched.desk.note_id == "b"
+
+
+def test_what_is_hidden_can_be_brought_back_at_once_and_nothing_else_be_done_to_it(watched):
+    trigger(watched, "next")
+    trigger(watched, "hide")
+    panel = watched.watch_panel
+    assert [one.isEnabled() for one in (panel.hide_it, panel.accept, panel.reword, panel.join)] == [
+        True,
+        False,
+        False,
+        False,
+    ]
+    assert not any(watched.actions_by_name[name].isEnabled() for name in ("accept", "reword", "join"))
+    trigger(watched, "hide")
+    assert len(texts(watched)) == 3
+    assert panel.accept.isEnabled()
+    assert watched.actions_by_name["accept"].isEnabled()
+
+
+def test_an_entry_that_the_list_shows_no_longer_is_let_go(watched):
+    trigger(watched, "next")
+    kinds = watched.watch_panel.kinds
+    kinds.setCurrentIndex(kinds.findData("shift"))
+    kinds.activated.emit(kinds.currentIndex())
+    assert watched.watch.entry is not None
+    kinds.setCurrentIndex(kinds.findData("look-alike"))
+    kinds.activated.emit(kinds.currentIndex())
+    assert watched.watch.entry is None
+    assert not watched.watch_panel.hide_it.isEnabled()
+    assert not watched.actions_by_name["hide"].isEnabled()
+
+
+def test_a_title_that_leaves_no_room_has_the_line_to_itself(watched):
+    panel = watched.watch_panel
+    panel.setFixedWidth(400)
+    QApplication.processEvents()
+    assert panel.hidden.geometry().center().y() == pytest.approx(panel.kinds.geometry().center().y(), abs=2)
+    panel.kinds.addItem("The key that the music is really in, whatever is printed")
+    panel.kinds.setCurrentIndex(panel.kinds.count() - 1)
+    QApplication.processEvents()
+    assert panel.hidden.y() >= panel.kinds.geometry().bottom()
+    assert panel.kinds.width() > 360
+
+
+def test_the_chosen_entry_stays_in_sight_when_the_list_has_less_room(qtbot):
+    cards = CardList("Cards")
+    qtbot.addWidget(cards)
+    model = QStandardItemModel(cards)
+    for number in range(30):
+        item = QStandardItem()
+        item.setData(Card(f"{number}", "", "Move on the first finger."), CARD)
+        model.appendRow(item)
+    cards.setModel(model)
+    cards.resize(300, 300)
+    cards.show()
+    cards.setCurrentIndex(model.index(12, 0))
+    cards.resize(300, 250)
+    QApplication.processEvents()
+    chosen = cards.visualRect(model.index(12, 0))
+    assert cards.viewport().rect().contains(chosen)
+    # Title and sentence, a line each, with the same room above and below.
+    assert chosen.height() <= 2 * cards.fontMetrics().lineSpacing() + 2 * 8 + 6
 
 
 def test_the_list_shows_one_kind_alone_when_asked(watched):

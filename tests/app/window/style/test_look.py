@@ -303,6 +303,27 @@ def test_what_is_agreed_to_is_there_at_the_next_start(qtbot, colouring, tmp_path
     assert Colouring(again, dialog).kept == Colours(WindowColours.DARK, Paper.CREAM)
 
 
+def chosen(buttons):
+    return [which for which, button in buttons.items() if button.isChecked()]
+
+
+@pytest.mark.parametrize("window", WindowColours)
+def test_the_dialog_begins_with_the_colours_that_are_shown(qtbot, colouring, window):
+    colouring.show(Colours(window, Paper.CREAM))
+    dialog = ColoursDialog(colouring)
+    qtbot.addWidget(dialog)
+    assert (chosen(dialog.windows), chosen(dialog.papers)) == ([window], [Paper.CREAM])
+
+
+def test_the_paper_is_chosen_alone(qtbot, colouring):
+    colouring.show(Colours(WindowColours.LIGHT))
+    dialog = ColoursDialog(colouring)
+    qtbot.addWidget(dialog)
+    dialog.papers[Paper.CREAM].click()
+    assert colouring.shown == dialog.colours == Colours(WindowColours.LIGHT, Paper.CREAM)
+    assert (chosen(dialog.windows), chosen(dialog.papers)) == ([WindowColours.LIGHT], [Paper.CREAM])
+
+
 def test_cancelling_brings_the_old_colours_back(qtbot, colouring, tmp_path):
     colouring.show(Colours(WindowColours.LIGHT))
     dialog = ColoursDialog(colouring)

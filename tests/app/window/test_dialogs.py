@@ -1,0 +1,124 @@
+"""Dialogs as they look: sentences that wrap, words that begin at the edge, buttons that are alike."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QProxyStyle, QPushButton, QStyle, QWidget
+
+from analysis.fingering.rules.files import preset
+from app.window import dialogs
+from app.window.rules.rules_window import offered_name
+from app.window.rules.weights_field import WeightsField
+from app.window.style.outlined import OutlinedStyle
+from app.window.style.shades import DARK, HIGH_CONTRAST, LIGHT, palette_of
+from app.window.widgets.text_dialog import TextDialog
+
+LONG = "Measure 3 is measure 1 again, a string lower, and the players who learn it by heart will mix them up. " * 3
+
+
+@pytest.fixture
+def parent(qtbot):
+    holder = QWidget()
+    qtbot.addWidget(holder)
+    return holder
+
+
+def answering(look_at):
+    """Look at the dialog that comes next, then close it."""
+
+    def seen():
+        dialog = QApplication.activeModalWidget()
+        look_at(dialog)
+        dialog.done(QDialog.DialogCode.Accepted)
+
+    QTimer.singleShot(0, seen)
+
+
+def test_a_long_text_is_written_in_lines_that_wrap(qtbot, parent):
+    dialog = TextDialog("Watch-list", "Say it:", LONG, parent)
+    dialog.show()
+    words = dialog.words
+    assert words.width() >= 60 * words.fontMetrics().averageCharWidth()
+    assert words.horizontalScrollBar().maximum() == 0
+    assert words.document().begin().layout().lineCount() > 2
+
+
+def test_a_text_that_is_agreed_to_is_given_back_and_else_none(parent):
+    answering(lambda dialog: dialog.words.setPlainText("Slide."))
+    assert dialogs.ask_text(parent, "Watch-list", "Say it:", LONG) == "Slide."
+    QTimer.singleShot(0, lambda: QApplication.activeModalWidget().reject())
+    assert dialogs.ask_text(parent, "Watch-list", "Say it:", LONG) is None
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda parent: dialogs.ask_unsaved(parent, "Suite"),
+        lambda parent: dialogs.ask_rescue(parent, "Not saved.", can_bring_back=True),
+        lambda parent: dialogs.ask_copy(parent, "Open elsewhere."),
+        lambda parent: dialogs.ask_unused(parent, "Use", usable=True),
+    ],
+    ids=["unsaved", "rescue", "copy", "unused"],
+)
+def test_a_question_without_a_picture_begins_at_the_edge(parent, ask):
+    begins = []
+
+    def look_at(box):
+        begins.append((box.findChild(QLabel, "qt_msgbox_label").x(), box.layout().contentsMargins().left()))
+
+    answering(look_at)
+    ask(parent)
+    ((words, margin),) = begins
+    assert words == margin
+
+
+@pytest.mark.parametrize("shades", [LIGHT, DARK, HIGH_CONTRAST], ids=["light", "dark", "high contrast"])
+def test_a_button_that_is_on_is_filled_and_one_that_cannot_be_used_is_not(parent, shades):
+    button = QPushButton("Hide", parent)
+    button.setStyle(style := OutlinedStyle())
+    button.setPalette(palette_of(shades))
+    button.setCheckable(True)
+    button.resize(90, 30)
+
+    def ground():
+        return button.grab().toImage().pixelColor(8, 15).name()
+
+    assert ground() != shades.chosen
+    button.setChecked(True)
+    assert ground() == shades.chosen
+    inks = button.grab().toImage()
+    shown = {inks.pixelColor(x, y).name() for x in range(20, 70) for y in range(5, 25)}
+    assert shades.on_chosen in shown
+    button.setEnabled(False)
+    assert ground() != shades.chosen
+    button.setStyle(None)
+    style.deleteLater()
+
+
+def test_buttons_of_dialogs_have_no_pictures_on_a_desktop_that_wants_them(qapp, monkeypatch):
+    """Other buttons have none, and one with room for a picture is higher than its neighbours."""
+    monkeypatch.setattr(QProxyStyle, "styleHint", lambda *asked: 1)
+    style = OutlinedStyle()
+    assert style.styleHint(QStyle.StyleHint.SH_DialogButtonBox_ButtonsHaveIcons) == 0
+    assert style.styleHint(QStyle.StyleHint.SH_UnderlineShortcut) == 1
+    style.deleteLater()
+
+
+def test_the_weights_begin_at_the_left_however_wide_the_window_is(parent):
+    field = WeightsField(parent)
+    field.resize(900, 60)
+    parent.resize(900, 60)
+    parent.show()
+    QApplication.processEvents()
+    assert field.unfold.x() == 0
+
+
+def test_a_preset_that_was_changed_is_not_saved_under_its_name():
+    changed = replace(preset("two-homes"), longest_open=1)
+    assert offered_name(preset("two-homes")) == "two-homes"
+    assert offered_name(changed) == "Two homes, changed"
+    assert offered_name(replace(changed, name="our rules / 2")) == "our rules 2"
+    assert offered_name(replace(changed, name="/")) == "house rules"
