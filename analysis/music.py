@@ -165,6 +165,12 @@ class Measure:
     repeat_back: int = 0
     endings: tuple[int, ...] = ()
 
+    @property
+    def is_upbeat(self) -> bool:
+        """Whether it is a pickup before the first measure that has a number."""
+        numbered = self.label.isdecimal() and int(self.label) > 0
+        return self.index == 0 and self.offset > 0 and not numbered
+
     def beat(self, onset: Fraction) -> Fraction:
         """The beat, counted from 1 in units of the time signature's lower number, at which ``onset`` falls."""
         return 1 + (onset - self.onset + self.offset) * self.time[1] / 4
@@ -323,14 +329,18 @@ class Part:
         return replace(self, notes=notes)
 
     def span(self, measures: tuple[int, int]) -> str:
-        """Measures from one index to another, as players say it: ``measures 17–22``."""
-        first, last = (self.measures[index].label for index in measures)
-        return measures_words(first, last)
+        """Measures from one index to another, as players say it: ``measures 17–22``, ``upbeat to measure 8``."""
+        first, last = (self.measures[index] for index in measures)
+        if first.is_upbeat:
+            return _("upbeat") if last is first else _("upbeat to measure {measure}").format(measure=last.label)
+        return measures_words(first.label, last.label)
 
     def place(self, note: Note) -> str:
-        """Where the note stands, in words: ``measure 12, beat 3``."""
+        """Where the note stands, in words: ``measure 12, beat 3``, ``upbeat, beat 4``."""
         measure = self.measures[note.measure]
         beat = beat_words(measure.beat(note.onset))
+        if measure.is_upbeat:
+            return _("upbeat, beat {beat}").format(beat=beat)
         return _("measure {measure}, beat {beat}").format(measure=measure.label, beat=beat)
 
 

@@ -36,7 +36,12 @@ _EMPTY_HOLDERS = ("technical", "notations")
 
 
 def part_for_engraving(
-    document: Document, part_id: str, *, marks: Sequence[TeacherMark] = (), cues: Sequence[Cue] = ()
+    document: Document,
+    part_id: str,
+    *,
+    marks: Sequence[TeacherMark] = (),
+    cues: Sequence[Cue] = (),
+    title: str = "",
 ) -> str:
     """The part of that id as a one-part MusicXML text, fingering marks left out (they are painted over the page).
 
@@ -44,7 +49,7 @@ def part_for_engraving(
 
     ``marks`` that the engraver shall draw are written into it, each in the colour that says which of them it is
     (:mod:`engraving.marks.tags`). What colours the file has are left out, as in all that is drawn.
-    ``cues`` are written where the part rests.
+    ``cues`` are written where the part rests. ``title`` stands over it where the file gives none.
     EngravingError when the document has no such part, or a mark or a cue cannot stand in it.
     """
     entry = next((entry for entry in document.parts if entry.id == part_id), None)
@@ -57,6 +62,8 @@ def part_for_engraving(
             )
         )
     score = _one_part_score(document.tree.getroot(), entry, part)
+    if title and not (score.findtext("work/work-title", "") + score.findtext("movement-title", "")).strip():
+        _set_title(score, title)
     _write_marks(score, document, marks)
     for copied in score.iterfind("part"):
         carry_over(copied, document, part_id)
@@ -101,6 +108,14 @@ def _one_part_score(root: etree._Element, entry: PartEntry, part: etree._Element
     etree.SubElement(listed, "part-name", {"print-object": "no"}).text = entry.name
     score.append(_bare_copy(part))
     return score
+
+
+def _set_title(score: etree._Element, title: str) -> None:
+    element = score.find("movement-title")
+    if element is None:
+        element = etree.Element("movement-title")
+        score.insert(len(score.findall("work")) + len(score.findall("movement-number")), element)
+    element.text = title
 
 
 def _bare_copy(element: etree._Element) -> etree._Element:

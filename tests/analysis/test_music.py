@@ -85,6 +85,20 @@ def test_a_stretch_of_measures_keeps_the_measures_and_only_its_own_notes():
     assert stretch.measures == part.measures
 
 
+def test_a_pickup_before_measure_1_is_called_upbeat():
+    """Players call it so, whatever number it has in the file (common practice, no source)."""
+    note = line("D4/1").notes[0]
+    for label, told in (("0", "upbeat, beat 4"), ("X1", "upbeat, beat 4"), ("1", "measure 1, beat 4")):
+        pickup = Measure(0, label, Fraction(0), Fraction(1), offset=Fraction(3))
+        part = Part("P1", "Violin", (pickup, Measure(1, "7", Fraction(1), Fraction(4))), (note,))
+        assert part.place(note) == told
+        assert part.span((0, 0)) == told.partition(",")[0]
+        assert part.span((0, 1)) == ("measures 1–7" if label == "1" else "upbeat to measure 7")
+        assert part.span((1, 1)) == "measure 7"
+    whole = Part("P1", "Violin", (Measure(0, "0", Fraction(0), Fraction(4)),), (note,))
+    assert whole.place(note) == "measure 0, beat 1"
+
+
 def test_a_place_is_told_by_measure_label_and_beat():
     part = line("G4/2 A4 B4/1 C5/1.5 D5/0.5")
     assert [part.place(note) for note in part] == [

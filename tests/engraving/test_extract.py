@@ -11,6 +11,7 @@ from engraving.beams import mend_beams
 from engraving.document import read_document
 from engraving.errors import EngravingError
 from engraving.extract import part_for_engraving
+from engraving.heading import read_heading
 from engraving.restruns import measure_span
 from tests.engraving.pages import corpus_document, engraved, every_mark
 from tests.engraving.rawxml import QUARTER, raw, raw_note
@@ -43,6 +44,15 @@ def test_only_the_part_asked_for_is_in_the_text() -> None:
     assert [note.get("id") for note in text.iter("note")] == ["b"]
     assert [entry.findtext("part-name") for entry in text.iter("score-part")] == ["Viola"]
     assert text.findtext("work/work-title") == "March"
+
+
+@pytest.mark.parametrize(("given", "stands"), [("", "tune"), ("March", "March")])
+def test_a_title_is_put_over_it_where_the_file_has_none(given: str, stands: str) -> None:
+    document = read_document(score("Viola", "4/4", "C4/4", title=given), "tune.xml")
+    made = etree.fromstring(part_for_engraving(document, "P1", title="tune"))
+    assert read_heading(made).title == stands
+    assert read_heading(made).part == "Viola"
+    assert not read_heading(etree.fromstring(part_for_engraving(document, "P1"))).subtitle
 
 
 def test_an_unknown_part_is_named_with_those_there_are() -> None:

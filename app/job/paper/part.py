@@ -58,6 +58,7 @@ def paper_part(
         part.id,
         marks=to_engrave(part, work.marks),
         cues=cues_of(opened.score, part) if printing.cues else (),
+        title=opened.score.title,
     )
     tempo = work.rules.tempo if plan is None else plan.setting.own.tempo
     rests = rest_seconds(part, tempo) if printing.turns else (math.inf,) * len(part.measures)

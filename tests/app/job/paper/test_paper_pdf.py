@@ -24,6 +24,7 @@ from engraving.placing.figures import DOWN, REACH, UP
 from engraving.styles import COMPUTED, PAPER, DigitStyle
 from tests.conftest import EXAMPLE
 from tests.engraving.pages import grey
+from tests.scores import score
 
 PARTS = ("Violin I", "Viola", "Double Bass")
 # 1 point is 1/72 in (PDF, ISO 32000-2, 8.3.2.3).
@@ -94,6 +95,18 @@ def test_the_sheets_have_the_size_of_the_paper(
         size = float(sheet.mediabox.width) / 72, float(sheet.mediabox.height) / 72
         assert size == pytest.approx(inches, abs=0.01)
         assert sheet.rotation == 0
+
+
+def test_a_score_without_a_title_is_headed_by_the_name_of_its_file(qapp: QGuiApplication, tmp_path: Path) -> None:
+    """As its practice sheet is."""
+    (tmp_path / "evening.musicxml").write_bytes(score("Violin", "4/4", "D5/4"))
+    opened = open_any(tmp_path / "evening.musicxml")
+    (part,) = opened.score.parts
+    work = opened.work.parts[part.id]
+    write_pdf(tmp_path / "part.pdf", paper_part(opened, part, None, work, Printing()).pages, PAPERS["a4"], "Violin")
+    said = [text for text, _, _ in texts_on(PdfReader(tmp_path / "part.pdf").pages[0])]
+    assert "evening" in said
+    assert "Violin" in said
 
 
 @of_every_part
