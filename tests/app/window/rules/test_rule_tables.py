@@ -33,7 +33,7 @@ positions = [3]
         (lambda s: [field(s, "positions").boxes[n].setChecked(False) for n in (1, 3)], "positions",
          "This is empty; the hand needs at least one position."),
         (lambda s: field(s, "positions").boxes[1].setChecked(False), "home",
-         "This is position 1, but positions allows only [3]."),
+         "This is 1st position, which is not among the positions allowed: 3rd."),
     ],
 )  # fmt: skip
 def test_what_does_not_fit_is_said_at_its_field_and_kept(qtbot, bench, mini, change, name, told):
@@ -61,7 +61,7 @@ def test_tables_that_contradict_each_other_are_told_before_they_are_used(qtbot, 
     path = tmp_path / "ours.toml"
     path.write_text("[instrument.violin]\npositions = [1]\n[part.Violin]\nhome = 3\n")
     from_file(shown, path, monkeypatch)
-    assert shown.wrong.text() == "Violin: home is position 3, but positions allows only [1]."
+    assert shown.wrong.text() == "Violin: home is 3rd position, which is not among the positions allowed: 1st."
     assert not shown.use.isEnabled()
 
 

@@ -84,7 +84,7 @@ def test_rules_that_fit_only_some_parts_are_refused_for_all_in_words(qtbot, benc
     rules = rules_from({"instrument": {"cello": {"positions": [1]}}, "part": {"Violoncello": {"home": 3}}})
     bench.ruling.use_by_all(rules)
     settled(qtbot, bench)
-    assert told == ["Violoncello: home is position 3, but positions allows only [1]."]
+    assert told == ["Violoncello: home is 3rd position, which is not among the positions allowed: 1st."]
     assert bench.desk.history.count() == 0
 
 
