@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, QUrl
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDragLeaveEvent, QDropEvent, QKeySequence
 from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
@@ -48,6 +48,7 @@ from app.window.panels.ways_panel import WaysPanel
 from app.window.paper.previews import Previews
 from app.window.safe.rescue import Rescuer
 from app.window.safe.safety import Safety
+from app.window.start.drop_frame import DropFrame
 from app.window.start.dropped import file_dropped
 from app.window.start.recent_notes import RecentNotes
 from app.window.start.recents import Recents
@@ -113,6 +114,7 @@ class MainWindow(QMainWindow):
         self.marks_panel = MarksPanel(self.desk, self.pencil, self)
         self.fingerboard = FingerboardPanel(self.desk, self)
         self.lists = QTabWidget(self)
+        self.drop_frame = DropFrame(self)
         self.compare_window: CompareWindow | None = None
         self.actions_by_name: dict[str, QAction] = {}
         self._lay_out()
@@ -143,10 +145,13 @@ class MainWindow(QMainWindow):
             self.middle.addWidget(shown)
         column.addWidget(self.middle, 1)
         column.addWidget(self.listen_bar)
-        for widget, share in ((Column(self.parts, _LEFT, self), 0), (middle, 1), (Column(beside, _RIGHT, self), 0)):
+        self.columns = (Column(self.parts, _LEFT, self), Column(beside, _RIGHT, self))
+        for widget, share in ((self.columns[0], 0), (middle, 1), (self.columns[1], 0)):
             splitter.addWidget(widget)
             splitter.setStretchFactor(splitter.indexOf(widget), share)
         splitter.setSizes([220, 720, 340])
+        for column_beside in self.columns:
+            column_beside.hide()  # there is nothing to say beside the music until it is there
         splitter.setChildrenCollapsible(False)
         self.setCentralWidget(splitter)
         self.resize(1280, 800)
@@ -183,7 +188,7 @@ class MainWindow(QMainWindow):
         for signal in (desk.opened, desk.part_changed, desk.plan_changed, desk.note_changed, desk.passage_changed):
             signal.connect(self._enable_actions)
         desk.opened.connect(self._retitle)
-        desk.opened.connect(lambda: self.middle.setCurrentWidget(self.music))
+        desk.opened.connect(self._show_music)
         desk.saved.connect(self._retitle)
         desk.history.cleanChanged.connect(self._retitle)
         desk.history.indexChanged.connect(self._enable_actions)
@@ -268,6 +273,12 @@ class MainWindow(QMainWindow):
 
     # What the desk tells
 
+    def _show_music(self) -> None:
+        """Put the music, and what stands beside it, in place of how to begin."""
+        self.middle.setCurrentWidget(self.music)
+        for column in self.columns:
+            column.show()
+
     def _enable_actions(self) -> None:
         for command in COMMANDS:
             self.actions_by_name[command.name].setEnabled(command.enabled(self))
@@ -335,9 +346,15 @@ class MainWindow(QMainWindow):
         """Take files that are dragged here."""
         if event.mimeData().hasUrls():
             event.acceptProposedAction()
+            self.drop_frame.show_over()
+
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        """They are dragged away again."""
+        self.drop_frame.hide()
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Open what is dropped, once whoever it comes from has been told that it has arrived."""
+        self.drop_frame.hide()
         urls = event.mimeData().urls()
         event.acceptProposedAction()
         QTimer.singleShot(0, self, lambda: self.open_dropped(urls))

@@ -126,6 +126,7 @@ class RecentRow(QFrame):
         line.setContentsMargins(8, 6, 8, 6)
         line.setSpacing(12)
         self.image.setFixedSize(_PICTURE)
+        self.image.setHidden(picture.isNull())
         if not picture.isNull():
             picture.setDevicePixelRatio(picture.width() / _PICTURE.width())
             self.image.setPixmap(picture)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent, QImage
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -44,9 +44,12 @@ def drop(window, *files):
     enters = QDragEnterEvent(where.toPoint(), copy, data, *buttons)
     QApplication.sendEvent(window, enters)
     assert enters.isAccepted()
+    assert window.drop_frame.isVisible()
+    assert window.drop_frame.size() == window.size()
     event = QDropEvent(where, copy, data, *buttons)
     QApplication.sendEvent(window, event)
     assert event.isAccepted()
+    assert not window.drop_frame.isVisible()
 
 
 # How to begin
@@ -56,8 +59,11 @@ def test_the_middle_shows_how_to_begin_until_a_score_is_open(qtbot, window, mini
     assert window.start_page.isVisible()
     assert not window.music.isVisible()
     assert window.start_page.rows == []
+    assert not any(beside.isVisible() for beside in (window.parts, window.ways, window.lists))
+    assert window.start_page.width() == window.width()
     opened(qtbot, window, mini)
     assert window.music.isVisible()
+    assert all(beside.isVisible() for beside in (window.parts, window.ways, window.lists))
     assert not window.start_page.isVisible()
 
 
@@ -159,6 +165,7 @@ def test_a_file_that_is_gone_is_shown_as_such_and_can_be_taken_off(qtbot, window
     window = windows()
     gone, there = window.start_page.rows
     assert gone.says.text() == "not there any more"
+    assert gone.image.isHidden()  # a row without a picture leaves no room for one
     assert not gone.name.isEnabled()
     assert there.name.isEnabled()
     QTest.mouseClick(gone.name, Qt.MouseButton.LeftButton)
@@ -191,6 +198,12 @@ def test_a_score_dropped_on_the_window_opens(qtbot, window, mini):
     qtbot.waitUntil(lambda: window.desk.score is not None, timeout=30_000)
     assert window.desk.score.file == mini
     settled(qtbot, window)
+
+
+def test_the_frame_goes_when_a_file_is_dragged_away_again(window):
+    window.drop_frame.show_over()
+    QApplication.sendEvent(window, QDragLeaveEvent())
+    assert not window.drop_frame.isVisible()
 
 
 def test_unsaved_work_is_settled_before_what_is_dropped_opens(qtbot, window, mini, monkeypatch):
