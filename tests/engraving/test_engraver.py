@@ -29,6 +29,14 @@ from tests.scores import score
 K458 = "mozart/k458/movement1"
 CLEF_LETTERS = {"G": 7 * 4 + 4, "F": 7 * 3 + 3, "C": 7 * 4}  # letter steps from C0 of the note on a clef's line
 SVG = "{http://www.w3.org/2000/svg}"
+WHOLE_REST = '<note><rest measure="yes"/><duration>4</duration></note>'
+ALTO = "<attributes><clef><sign>C</sign><line>3</line></clef></attributes>"
+
+
+def codes_of(page: EngravedPage) -> list[str]:
+    """The signs on a page, each as ``#`` and its code."""
+    uses = etree.fromstring(page.svg).iter(f"{SVG}use")
+    return [use.get("{http://www.w3.org/1999/xlink}href", "") for use in uses]
 
 
 def staff_positions(part: etree._Element) -> Iterator[tuple[str, float]]:
@@ -197,7 +205,7 @@ def test_an_excerpt_holds_the_measures_asked_for_with_clef_and_key() -> None:
     measures = part.findall("measure")[61:64]
     ids = {note.get("id") for measure in measures for note in measure.iter("note") if note.find("pitch") is not None}
     assert set(page.map.notes) == ids
-    codes = [use.get("{http://www.w3.org/1999/xlink}href") for use in etree.fromstring(page.svg).iter(f"{SVG}use")]
+    codes = codes_of(page)
     assert codes[0] == "#E050"  # SMuFL: G clef
     assert codes[1:3] == ["#E260", "#E260"]  # SMuFL: flats
 
@@ -213,6 +221,21 @@ def test_an_excerpt_keeps_a_long_rest_whole() -> None:
     text = part_for_engraving(document, document.parts[0].id)
     (page,) = engrave(text, Layout.excerpt(150), (44, 46))
     assert [(measure.first, measure.last) for measure in page.map.measures] == [(43, 45), (46, 46)]
+
+
+@pytest.mark.parametrize(
+    ("music", "clefs"),
+    [
+        ((WHOLE_REST, WHOLE_REST, WHOLE_REST), ["#E062"]),
+        ((WHOLE_REST, ALTO + WHOLE_REST, WHOLE_REST), ["#E062", "#E07B"]),
+    ],
+)
+def test_a_clef_stands_once_before_a_long_rest(music: tuple[str, ...], clefs: list[str]) -> None:
+    """SMuFL: E062 is the F clef, E07B the small C clef of a change."""
+    bass = "<divisions>1</divisions><clef><sign>F</sign><line>4</line></clef>"
+    (page,) = engraved(raw(*music, attributes=bass), Layout.excerpt(150))
+    assert page.map.measures[-1].last == len(music) - 1 > page.map.measures[-1].first
+    assert [code for code in codes_of(page) if code in ("#E050", "#E062", "#E07A", "#E07B", "#E07C")] == clefs
 
 
 @pytest.mark.parametrize("measures", [(0, 2), (2, 2), (1, 0), (-1, 0)])
