@@ -92,7 +92,12 @@ def _is_empty(measure: etree._Element) -> bool:
 
 def _fills_the_measure(note: etree._Element) -> bool:
     rest = note.find("rest") if note.tag == "note" else None
-    if rest is None or note.find("notations") is not None or note.find("lyric") is not None:
+    if (
+        rest is None
+        or note.get("print-object") == "no"
+        or note.find("notations") is not None
+        or note.find("lyric") is not None
+    ):
         return False
     return rest.get("measure") == "yes" or note.findtext("type", "whole") == "whole"
 

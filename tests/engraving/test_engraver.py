@@ -50,7 +50,7 @@ def staff_positions(part: etree._Element) -> Iterator[tuple[str, float]]:
             line_letter += 7 * int(element.findtext("clef-octave-change", "0"))
         elif element.tag == "octave-shift":
             shift = {"up": 7, "down": -7}.get(element.get("type", ""), 0)
-        elif (pitch := element.find("pitch")) is not None:
+        elif (pitch := element.find("pitch")) is not None and element.get("print-object") != "no":
             letter = 7 * int(pitch.findtext("octave", "")) + LETTERS.index(pitch.findtext("step", ""))
             yield str(element.get("id")), (letter + shift - line_letter) / 2 + line - 1
 
@@ -236,6 +236,40 @@ def test_a_clef_stands_once_before_a_long_rest(music: tuple[str, ...], clefs: li
     (page,) = engraved(raw(*music, attributes=bass), Layout.excerpt(150))
     assert page.map.measures[-1].last == len(music) - 1 > page.map.measures[-1].first
     assert [code for code in codes_of(page) if code in ("#E050", "#E062", "#E07A", "#E07B", "#E07C")] == clefs
+
+
+HIDDEN = ' print-object="no" id="{}"'
+EIGHTH = '<duration>1</duration><voice>1</voice><type>eighth</type><beam number="1">{}</beam>{}'
+
+
+def test_hidden_notes_are_not_printed() -> None:
+    """Nor their beams, dots, strokes and ledger lines; MusicXML 4.0: print-object="no" is not to be printed."""
+    begin, end = EIGHTH.format("begin", "<accidental>sharp</accidental>"), EIGHTH.format("end", "")
+    hidden = [raw_note("C7", inside, attributes=HIDDEN.format(name)) for name, inside in (("a", begin), ("b", end))]
+    rests = ['<note print-object="no"><rest/><duration>1</duration><voice>1</voice><type>eighth</type></note>'] * 2
+    seen = raw_note("D5", "<duration>2</duration><voice>1</voice><type>quarter</type>", attributes=' id="seen"')
+    opening = "<divisions>2</divisions>"
+    (page,) = engraved(raw("".join(hidden) + seen, attributes=opening), Layout.excerpt(80))
+    (blank,) = engraved(raw("".join(rests) + seen, attributes=opening), Layout.excerpt(80))
+    assert page.svg == blank.svg
+    assert page.map.notes.keys() == {"seen"}
+
+
+def test_a_slur_may_begin_at_a_hidden_note() -> None:
+    slurred = EIGHTH.format("{0}", '<notations><slur type="{1}"/></notations>')
+    hidden = raw_note("D5", slurred.format("begin", "start"), attributes=HIDDEN.format("a"))
+    seen = raw_note("D5", slurred.format("end", "stop"), attributes=' id="seen"')
+    pages = [engraved(raw(notes, attributes="<divisions>2</divisions>"))[0] for notes in (hidden + seen, seen)]
+    assert [page.map.notes.keys() for page in pages] == [{"seen"}, {"seen"}]
+    assert len(pages[0].map.ink) > len(pages[1].map.ink), "the slur is drawn"
+
+
+def test_a_hidden_chord_is_blank_and_a_hidden_note_of_a_chord_leaves_the_others() -> None:
+    half = "<duration>2</duration><type>half</type>"
+    low, high = raw_note("G4", half, attributes=HIDDEN.format("a")), raw_note("D5", half, "<chord/>", ' id="seen"')
+    gone = raw_note("D5", half, "<chord/>", HIDDEN.format("b"))
+    (page,) = engraved(raw(low + gone + low.replace('"a"', '"c"') + high), Layout.excerpt(80))
+    assert page.map.notes.keys() == {"seen"}
 
 
 @pytest.mark.parametrize("measures", [(0, 2), (2, 2), (1, 0), (-1, 0)])
