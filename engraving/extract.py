@@ -21,6 +21,7 @@ from engraving.marks.teacher import TeacherMark
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 from engraving.systemwide import carry_over
 from engraving.unreadable import make_ids_readable, make_readable
+from engraving.unseen import blank_hidden_notes
 from language import _
 
 if TYPE_CHECKING:
@@ -135,6 +136,7 @@ def mend(part: etree._Element) -> None:
 
 
 def _tidy(part: etree._Element) -> None:
+    blank_hidden_notes(part)
     mend(part)
     for mark in list(part.iter(*_DIGIT_MARKS)):
         _remove(mark)

@@ -56,7 +56,7 @@ def gather_rests(part: etree._Element) -> None:
     measures = part.findall("measure")
     for first, last in rest_runs(measures):
         measures[first].set("id", measure_id(first, last))
-        _attributes(measures[first]).append(_rest_count(last - first + 1))
+        _count_rests(measures[first], last - first + 1)
 
 
 def rest_runs(measures: list[etree._Element]) -> Iterator[tuple[int, int]]:
@@ -92,7 +92,12 @@ def _is_empty(measure: etree._Element) -> bool:
 
 def _fills_the_measure(note: etree._Element) -> bool:
     rest = note.find("rest") if note.tag == "note" else None
-    if rest is None or note.find("notations") is not None or note.find("lyric") is not None:
+    if (
+        rest is None
+        or note.get("print-object") == "no"
+        or note.find("notations") is not None
+        or note.find("lyric") is not None
+    ):
         return False
     return rest.get("measure") == "yes" or note.findtext("type", "whole") == "whole"
 
@@ -101,15 +106,15 @@ def _is_plain(barline: etree._Element) -> bool:
     return all(child.tag == "bar-style" and child.text == "regular" for child in barline)
 
 
-def _attributes(measure: etree._Element) -> etree._Element:
-    found = measure.find("attributes")
-    if found is None:
-        found = etree.Element("attributes")
-        measure.insert(0, found)
-    return found
+def _count_rests(measure: etree._Element, measures: int) -> None:
+    """Say at the rest of ``measure`` how many measures it stands for.
 
-
-def _rest_count(measures: int) -> etree._Element:
-    style = etree.Element("measure-style")
+    This stands in ``<attributes>`` of its own: the engraver takes what else stands beside it for a change after the
+    barline, and draws the clef a part begins with once more, small and over the rest.
+    """
+    attributes = etree.Element("attributes")
+    style = etree.SubElement(attributes, "measure-style")
     etree.SubElement(style, "multiple-rest").text = str(measures)
-    return style
+    rest = measure.find("note")
+    if rest is not None:
+        rest.addprevious(attributes)

@@ -96,7 +96,7 @@ def _simple_matrix(name: str, values: list[float]) -> Matrix:
 def _marks(element: etree._Element, style: _Style, metrics: FontMetrics) -> Iterator[Mark]:
     for child in element:
         tag = child.tag.removeprefix(_SVG) if isinstance(child.tag, str) else "title"
-        if tag in _UNDRAWN or "placeholder" in child.get("class", "").split():
+        if tag in _UNDRAWN or "placeholder" in child.get("class", "").split() or child.get("visibility") == "hidden":
             continue
         if tag == "g":
             yield from _marks(child, _inherited(child, style), metrics)

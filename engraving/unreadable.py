@@ -16,6 +16,7 @@ from engraving.elements import number_in
 _SHORTEST = 1024
 _MOST_BEATS = 1_000
 _MOST_DOTS = 4
+_MOST_TIMES = 100
 _ENDLESS = re.compile(r"\s*[-+]?[0-9.]{100,}\s*")
 # Whole numbers by their element: the least, the most, and what stands in for a text that is none. They are the ranges
 # of MusicXML 4.0's types (octave, staff-line, fifths, tremolo-marks ...), or else wide of all that is printed.
@@ -25,6 +26,7 @@ _RANGES: Mapping[str, tuple[int, int, int]] = MappingProxyType({
     "clef-octave-change": (-4, 4, 0), "octave-change": (-9, 9, 0), "chromatic": (-96, 96, 0), "diatonic": (-60, 60, 0),
     "fifths": (-14, 14, 0), "multiple-rest": (1, 1_000, 1), "measure-repeat": (0, 8, 0),
     "actual-notes": (1, 999, 1), "normal-notes": (1, 999, 1), "tuplet-number": (0, 999, 0), "tremolo": (0, 8, 3),
+    "degree-value": (1, 99, 1),
 })  # fmt: skip
 
 
@@ -45,6 +47,7 @@ def make_readable(part: etree._Element) -> None:
     for note in part.iter("note"):
         for dot in note.findall("dot")[_MOST_DOTS:]:
             note.remove(dot)
+    _bound_repeats(part)
 
 
 def make_ids_readable(score: etree._Element) -> None:
@@ -54,6 +57,14 @@ def make_ids_readable(score: etree._Element) -> None:
         own = element.get("id", "")
         if own in parts and not _is_plain(own):
             element.set("id", parts[own])
+
+
+def _bound_repeats(part: etree._Element) -> None:
+    """The engraver makes a list of as many entries as a repeat has times; it prints no number."""
+    for repeat in part.iter("repeat"):
+        times = number_in(repeat.get("times", "2"))
+        if times is None or times.denominator != 1 or not 0 <= times <= _MOST_TIMES:
+            del repeat.attrib["times"]
 
 
 def _shorten_numbers(element: etree._Element) -> None:

@@ -85,24 +85,53 @@ def test_what_it_says_is_dropped(capfd: pytest.CaptureFixture[str]) -> None:
 
 
 WAITING = """
+import ctypes
+import os
+import sys
+import threading
 import time
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
-import os
 from engraving.apart import begin_apart
+
+
+def sleep_in_native_code():
+    ctypes.PyDLL(None).sleep(120)  # unlike CDLL it keeps hold of the interpreter, as the engraver does
+
 
 if __name__ == "__main__":
     pool = ProcessPoolExecutor(1, get_context("spawn"), begin_apart, (10**10,))
-    print(pool.submit(os.getpid).result(), flush=True)
+    found = []
+    begin = threading.Thread(target=lambda: found.append(pool.submit(os.getpid).result()))
+    begin.start()
+    begin.join()
+    time.sleep(0.2)
+    assert pool.submit(os.getpid).result() == found[0], "it outlives the thread that began it"
+    if sys.argv[1:] == ["busy"]:
+        pool.submit(sleep_in_native_code)
+        time.sleep(0.5)
+    print(found[0], flush=True)
     time.sleep(600)
 """
 
 
-def test_a_process_ends_with_the_one_that_began_it_even_when_that_is_killed(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "busy",
+    [
+        (),
+        pytest.param(
+            ("busy",),
+            marks=pytest.mark.skipif(sys.platform != "linux", reason="only Linux ends what holds the interpreter"),
+        ),
+    ],
+)
+def test_a_process_ends_with_the_one_that_began_it_even_when_that_is_killed(
+    tmp_path: Path, busy: tuple[str, ...]
+) -> None:
     script = tmp_path / "waiting.py"
     script.write_text(WAITING)
     with subprocess.Popen(
-        [sys.executable, script],
+        [sys.executable, script, *busy],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,

@@ -29,6 +29,14 @@ from tests.scores import score
 K458 = "mozart/k458/movement1"
 CLEF_LETTERS = {"G": 7 * 4 + 4, "F": 7 * 3 + 3, "C": 7 * 4}  # letter steps from C0 of the note on a clef's line
 SVG = "{http://www.w3.org/2000/svg}"
+WHOLE_REST = '<note><rest measure="yes"/><duration>4</duration></note>'
+ALTO = "<attributes><clef><sign>C</sign><line>3</line></clef></attributes>"
+
+
+def codes_of(page: EngravedPage) -> list[str]:
+    """The signs on a page, each as ``#`` and its code."""
+    uses = etree.fromstring(page.svg).iter(f"{SVG}use")
+    return [use.get("{http://www.w3.org/1999/xlink}href", "") for use in uses]
 
 
 def staff_positions(part: etree._Element) -> Iterator[tuple[str, float]]:
@@ -42,7 +50,7 @@ def staff_positions(part: etree._Element) -> Iterator[tuple[str, float]]:
             line_letter += 7 * int(element.findtext("clef-octave-change", "0"))
         elif element.tag == "octave-shift":
             shift = {"up": 7, "down": -7}.get(element.get("type", ""), 0)
-        elif (pitch := element.find("pitch")) is not None:
+        elif (pitch := element.find("pitch")) is not None and element.get("print-object") != "no":
             letter = 7 * int(pitch.findtext("octave", "")) + LETTERS.index(pitch.findtext("step", ""))
             yield str(element.get("id")), (letter + shift - line_letter) / 2 + line - 1
 
@@ -197,7 +205,7 @@ def test_an_excerpt_holds_the_measures_asked_for_with_clef_and_key() -> None:
     measures = part.findall("measure")[61:64]
     ids = {note.get("id") for measure in measures for note in measure.iter("note") if note.find("pitch") is not None}
     assert set(page.map.notes) == ids
-    codes = [use.get("{http://www.w3.org/1999/xlink}href") for use in etree.fromstring(page.svg).iter(f"{SVG}use")]
+    codes = codes_of(page)
     assert codes[0] == "#E050"  # SMuFL: G clef
     assert codes[1:3] == ["#E260", "#E260"]  # SMuFL: flats
 
@@ -213,6 +221,55 @@ def test_an_excerpt_keeps_a_long_rest_whole() -> None:
     text = part_for_engraving(document, document.parts[0].id)
     (page,) = engrave(text, Layout.excerpt(150), (44, 46))
     assert [(measure.first, measure.last) for measure in page.map.measures] == [(43, 45), (46, 46)]
+
+
+@pytest.mark.parametrize(
+    ("music", "clefs"),
+    [
+        ((WHOLE_REST, WHOLE_REST, WHOLE_REST), ["#E062"]),
+        ((WHOLE_REST, ALTO + WHOLE_REST, WHOLE_REST), ["#E062", "#E07B"]),
+    ],
+)
+def test_a_clef_stands_once_before_a_long_rest(music: tuple[str, ...], clefs: list[str]) -> None:
+    """SMuFL: E062 is the F clef, E07B the small C clef of a change."""
+    bass = "<divisions>1</divisions><clef><sign>F</sign><line>4</line></clef>"
+    (page,) = engraved(raw(*music, attributes=bass), Layout.excerpt(150))
+    assert page.map.measures[-1].last == len(music) - 1 > page.map.measures[-1].first
+    assert [code for code in codes_of(page) if code in ("#E050", "#E062", "#E07A", "#E07B", "#E07C")] == clefs
+
+
+HIDDEN = ' print-object="no" id="{}"'
+EIGHTH = '<duration>1</duration><voice>1</voice><type>eighth</type><beam number="1">{}</beam>{}'
+
+
+def test_hidden_notes_are_not_printed() -> None:
+    """Nor their beams, dots, strokes and ledger lines; MusicXML 4.0: print-object="no" is not to be printed."""
+    begin, end = EIGHTH.format("begin", "<accidental>sharp</accidental>"), EIGHTH.format("end", "")
+    hidden = [raw_note("C7", inside, attributes=HIDDEN.format(name)) for name, inside in (("a", begin), ("b", end))]
+    rests = ['<note print-object="no"><rest/><duration>1</duration><voice>1</voice><type>eighth</type></note>'] * 2
+    seen = raw_note("D5", "<duration>2</duration><voice>1</voice><type>quarter</type>", attributes=' id="seen"')
+    opening = "<divisions>2</divisions>"
+    (page,) = engraved(raw("".join(hidden) + seen, attributes=opening), Layout.excerpt(80))
+    (blank,) = engraved(raw("".join(rests) + seen, attributes=opening), Layout.excerpt(80))
+    assert page.svg == blank.svg
+    assert page.map.notes.keys() == {"seen"}
+
+
+def test_a_slur_may_begin_at_a_hidden_note() -> None:
+    slurred = EIGHTH.format("{0}", '<notations><slur type="{1}"/></notations>')
+    hidden = raw_note("D5", slurred.format("begin", "start"), attributes=HIDDEN.format("a"))
+    seen = raw_note("D5", slurred.format("end", "stop"), attributes=' id="seen"')
+    pages = [engraved(raw(notes, attributes="<divisions>2</divisions>"))[0] for notes in (hidden + seen, seen)]
+    assert [page.map.notes.keys() for page in pages] == [{"seen"}, {"seen"}]
+    assert len(pages[0].map.ink) > len(pages[1].map.ink), "the slur is drawn"
+
+
+def test_a_hidden_chord_is_blank_and_a_hidden_note_of_a_chord_leaves_the_others() -> None:
+    half = "<duration>2</duration><type>half</type>"
+    low, high = raw_note("G4", half, attributes=HIDDEN.format("a")), raw_note("D5", half, "<chord/>", ' id="seen"')
+    gone = raw_note("D5", half, "<chord/>", HIDDEN.format("b"))
+    (page,) = engraved(raw(low + gone + low.replace('"a"', '"c"') + high), Layout.excerpt(80))
+    assert page.map.notes.keys() == {"seen"}
 
 
 @pytest.mark.parametrize("measures", [(0, 2), (2, 2), (1, 0), (-1, 0)])

@@ -56,6 +56,8 @@ def test_a_time_signature_of_no_number_of_beats_is_left_out(beats: str) -> None:
         ("<note><unpitched><display-step>E</display-step><display-octave>2147483648</display-octave></unpitched>"
          "<duration>1</duration></note>", "display-octave", "9"),
         ("<note><cue/><pitch><step>E</step><octave>-99</octave></pitch><duration>1</duration></note>", "octave", "0"),
+        ("<harmony><degree><degree-value/></degree></harmony>", "degree-value", "1"),
+        ("<harmony><degree><degree-value>2147483648</degree-value></degree></harmony>", "degree-value", "99"),
         ("<note><rest/><duration>1</duration><time-modification><actual-notes>0</actual-notes></time-modification>"
          "</note>", "actual-notes", "1"),
     ],
@@ -75,6 +77,15 @@ def test_numbers_of_hundreds_of_digits_are_shortened() -> None:
     metronome = etree.fromstring(part_for_engraving(document, "P1")).find(".//metronome")
     assert (metronome.get("default-x"), metronome.findtext("per-minute")) == ("1", "1")
     assert document.source.count(endless.encode()) == 2, "the document keeps what its file says"
+
+
+@pytest.mark.parametrize(
+    ("times", "kept"), [("3", "3"), ("100", "100"), ("1000000000", None), ("-2", None), ("1.5", None), ("x", None)]
+)
+def test_a_repeat_of_times_without_end_is_one_of_no_number(times: str, kept: str | None) -> None:
+    repeat = f'<barline location="right"><repeat direction="backward" times="{times}"/></barline>'
+    document = read_document(raw(raw_note("D5") + repeat), "x.xml")
+    assert etree.fromstring(part_for_engraving(document, "P1")).find(".//repeat").get("times") == kept
 
 
 def test_dots_without_end_are_left_out() -> None:
