@@ -26,14 +26,21 @@ def command_parser() -> argparse.ArgumentParser:
         epilog=_("handframe SCORE opens the window on a score or a project."),
     )
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    _add_finger(commands.add_parser("finger", help=_("finger parts; print a table or write files")))
-    _add_ways(commands.add_parser("ways", help=_("the few ways to play a passage, by what each asks")))
-    _add_compare(commands.add_parser("compare", help=_("weigh house rules against each other on a passage")))
-    _add_watch(commands.add_parser("watch", help=_("what to watch in a part before the first rehearsal")))
-    _add_sheet(commands.add_parser("sheet", help=_("write the practice sheet of a part")))
-    _add_parts(commands.add_parser("parts", help=_("print every part's marked copy, the whole set")))
-    _add_listen(commands.add_parser("listen", help=_("write a part, or some measures of it, as sound")))
+    _add_finger(_command(commands, "finger", _("finger parts; print a table or write files")))
+    _add_ways(_command(commands, "ways", _("the few ways to play a passage, by what each asks")))
+    _add_compare(_command(commands, "compare", _("weigh house rules against each other on a passage")))
+    _add_watch(_command(commands, "watch", _("what to watch in a part before the first rehearsal")))
+    _add_sheet(_command(commands, "sheet", _("write the practice sheet of a part")))
+    _add_parts(_command(commands, "parts", _("print every part's marked copy, the whole set")))
+    _add_listen(_command(commands, "listen", _("write a part, or some measures of it, as sound")))
     return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, words: str
+) -> argparse.ArgumentParser:
+    """A command that says what it is for in the list of all and in its own help."""
+    return commands.add_parser(name, help=words, description=f"{words[0].upper()}{words[1:]}.")
 
 
 def _add_finger(parser: argparse.ArgumentParser) -> None:
@@ -51,7 +58,7 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
             "may be said more than once"
         ),
     )  # fmt: skip
-    parser.add_argument("--reasons", action="store_true", help=_("say in the printed table why notes are played so"))
+    parser.add_argument("--reasons", action="store_true", help=_("say in the table why notes are played so"))
     _add_paper(parser)
     parser.add_argument(
         "--dpi", metavar="N", type=int, default=PICTURE_DPI,
@@ -81,9 +88,9 @@ def _add_finger(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     parser.add_argument(
         "--jobs", metavar="N", type=int,
-        help=_("how many scores of a folder are worked on at once (default: one a processor, {most} at most)").format(
-            most=MOST_JOBS
-        ),
+        help=_(
+            "how many scores of a folder are worked on at once (default: one for each processor, {most} at most)"
+        ).format(most=MOST_JOBS),
     )  # fmt: skip
 
 
@@ -102,7 +109,7 @@ def _add_compare(parser: argparse.ArgumentParser) -> None:
         metavar="RULES",
         action="append",
         required=True,
-        help=_("{house_rules}; say it once for each way").format(house_rules=_rules_help()),
+        help=_("{house_rules}; say it once for each set of rules to compare").format(house_rules=_rules_help()),
     )
     parser.add_argument(
         "-o", "--output", metavar="OUT", type=Path, action="append", default=[], help=_("write to a .pdf or .json file")
@@ -128,10 +135,22 @@ def _add_parts(parser: argparse.ArgumentParser) -> None:
     """What is left out stands as the project has it."""
     parser.add_argument("score", metavar="SCORE", type=Path, help=_("a score or a .handframe project"))
     parser.add_argument("--rules", metavar="RULES", help=_rules_help())
-    parser.add_argument("--paper", choices=tuple(PAPERS), help=_("the paper to print on (default: a4)"))
-    parser.add_argument("--staff", dest="staff_mm", metavar="MM", type=float, help=_("height of a staff (default: 7)"))
     parser.add_argument(
-        "--margin", dest="margin_mm", metavar="MM", type=float, help=_("margin of a page (default: 12)")
+        "--paper", choices=tuple(PAPERS), help=_("the paper to print on (default: a4, or as the project has it)")
+    )
+    parser.add_argument(
+        "--staff",
+        dest="staff_mm",
+        metavar="MM",
+        type=float,
+        help=_("height of a staff (default: 7, or as the project has it)"),
+    )
+    parser.add_argument(
+        "--margin",
+        dest="margin_mm",
+        metavar="MM",
+        type=float,
+        help=_("margin of a page (default: 12, or as the project has it)"),
     )
     parser.add_argument(
         "--colour", action="store_true", default=None, help=_("the teacher's marks in colour, not black")
@@ -144,7 +163,7 @@ def _add_parts(parser: argparse.ArgumentParser) -> None:
         dest="turns",
         action="store_false",
         default=None,
-        help=_("end pages where they are full, not in rests"),
+        help=_("end pages where they are full, not where the player rests"),
     )
     parser.add_argument("--date", metavar="TEXT", help=_("the date at the foot of every page"))
     parser.add_argument("--marked-by", metavar="NAME", help=_("who marked the parts, at the foot of every page"))
@@ -167,7 +186,9 @@ def _add_listen(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--part", metavar="NAME|N", required=True, help=_("the part that is loud, by name or number"))
     parser.add_argument("--measures", metavar="A-B", help=_("only these measures, by the numbers printed in the part"))
     parser.add_argument(
-        "--tempo", metavar="N|N%", help=_("quarter notes a minute at the beginning, or so much of the written tempo")
+        "--tempo",
+        metavar="N|N%",
+        help=_("quarter notes a minute at the beginning, or a percentage of the written tempo"),
     )
     parser.add_argument("--click", action="store_true", help=_("a click on every beat"))
     parser.add_argument(
@@ -194,7 +215,9 @@ def _add_score(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_instrument(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--instrument", metavar="I", help=_("who plays the part, if its name does not tell"))
+    parser.add_argument(
+        "--instrument", metavar="I", help=_("the instrument, where the name of the part does not tell it")
+    )
 
 
 def _add_paper(parser: argparse.ArgumentParser) -> None:

@@ -54,6 +54,16 @@ def test_every_option_of_a_command_stands_in_the_readme(command):
     assert written == {option for option in options if option not in ("-h", "--help", "--output")}
 
 
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_says_in_its_own_help_what_it_is_for(command):
+    action = next(a for a in command_parser()._actions if isinstance(a, argparse._SubParsersAction))
+    said = next(listed.help for listed in action._choices_actions if listed.dest == command)
+    told = action.choices[command].description
+    assert told is not None
+    assert told.casefold() == f"{said}.".casefold()
+    assert told[0].isupper()
+
+
 def test_the_locks_shown_in_the_readme_are_read():
     shown = re.findall(r'`"\d[\d-]*: ([^"]+)"`', README)
     assert len(shown) == 4
