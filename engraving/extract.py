@@ -18,6 +18,7 @@ from engraving.errors import EngravingError
 from engraving.marks.pencil import write_teacher_marks
 from engraving.marks.tags import colour_of
 from engraving.marks.teacher import TeacherMark
+from engraving.notevalues import put_in_type, put_in_values
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 from engraving.systemwide import carry_over
 from engraving.unreadable import make_ids_readable, make_readable
@@ -30,9 +31,6 @@ if TYPE_CHECKING:
 
 _HEAD_ELEMENTS = ("work", "movement-number", "movement-title", "identification")
 _DIGIT_MARKS = ("fingering", "string", "open-string", "fret")
-_BEFORE_TYPE = frozenset(
-    ("grace", "cue", "chord", "pitch", "unpitched", "rest", "tie", "instrument", "footnote", "level", "voice")
-)
 _EMPTY_HOLDERS = ("technical", "notations")
 
 
@@ -137,6 +135,7 @@ def mend(part: etree._Element) -> None:
 
 def _tidy(part: etree._Element) -> None:
     blank_hidden_notes(part)
+    put_in_values(part)
     mend(part)
     for mark in list(part.iter(*_DIGIT_MARKS)):
         _remove(mark)
@@ -169,10 +168,7 @@ def _type_grace_notes(part: etree._Element) -> None:
     for grace in part.iter("grace"):
         note = grace.getparent()
         if note is not None and note.find("type") is None:
-            before = [child for child in note if child.tag in _BEFORE_TYPE]
-            value = etree.Element("type")
-            value.text = "eighth"
-            before[-1].addnext(value)
+            put_in_type(note, "eighth")
 
 
 def _remove(element: etree._Element) -> None:

@@ -134,7 +134,7 @@ def test_the_files_own_count_of_rests_is_not_believed() -> None:
 
 def test_a_grace_note_gets_the_value_its_file_leaves_out() -> None:
     notes = extracted(raw(raw_note("D5", "<voice>1</voice>", "<grace/>") + SOUND)).findall("part/measure/note")
-    assert [note.findtext("type") for note in notes] == ["eighth", None]
+    assert [note.findtext("type") for note in notes] == ["eighth", "whole"]
     assert [child.tag for child in notes[0]] == ["grace", "pitch", "voice", "type"]
 
 
