@@ -17,13 +17,14 @@ class DropFrame(QWidget):
 
     def __init__(self, window: QWidget) -> None:
         super().__init__(window)
+        self._window = window
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setAccessibleName(_("Drop to open"))
         self.hide()
 
     def show_over(self) -> None:
         """Cover the window, as large as it is now."""
-        self.setGeometry(self.parentWidget().rect())
+        self.setGeometry(self._window.rect())
         self.raise_()
         self.show()
 
