@@ -268,7 +268,7 @@ def a_problem_names_its_measure_in_one_sentence(made: Plan) -> Iterator[str]:
     for note_id, problem in made.problems.items():
         if not problem.startswith(made.part.place(made.part.note(note_id)) + ":") and not _tied_into(made, note_id):
             yield f"{note_id}: {problem}"
-        if "\n" in problem or not problem.startswith("measure "):
+        if "\n" in problem or not problem.startswith(("measure ", "upbeat, ")):
             yield f"{note_id}: {problem}"
 
 
