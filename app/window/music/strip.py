@@ -16,7 +16,7 @@ from engraving.page import Rect
 from language import _
 
 STRIP_MM = 170.0
-_LEAST_WIDTH = 600  # narrower than that a digit with its string can hardly be read
+_LEAST_WIDTH = 520  # narrower than that a digit with its string can hardly be read
 _BELOW, _LINE = 0.22, 0.28  # from a digit that stands out to the middle of the line under it, and its weight, in mm
 
 

@@ -136,7 +136,7 @@ def test_a_strip_is_as_high_as_its_width_wants_however_many_there_are(comparison
     comparison.resize(900, 400)
     QApplication.processEvents()
     for strip in comparison.strips:
-        assert strip.width() >= 600
+        assert strip.width() >= 520
         assert strip.height() >= strip.heightForWidth(strip.width())
 
 
