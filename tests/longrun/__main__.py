@@ -11,23 +11,25 @@ from pathlib import Path
 os.environ["QT_QPA_PLATFORM"] = "offscreen"
 os.environ["LANGUAGE"] = "en"
 
-from PySide6.QtWidgets import QApplication
-
 from app.window.background.heap import share_one_heap
-from app.window.main_window import MainWindow
-from app.window.style.look import dress
-from tests.conftest import EXAMPLE
-from tests.longrun.run import LongRun
 
 
 def main() -> int:
+    share_one_heap()  # as the program does, before anything is loaded that begins threads
+
+    from PySide6.QtWidgets import QApplication
+
+    from app.window.main_window import MainWindow
+    from app.window.style.look import dress
+    from tests.conftest import EXAMPLE
+    from tests.longrun.run import LongRun
+
     parser = argparse.ArgumentParser(prog="python -m tests.longrun")
     parser.add_argument("score", nargs="?", type=Path, default=EXAMPLE)
     parser.add_argument("--commands", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--stage", type=int, default=200, help="save and open again after so many")
     asked = parser.parse_args()
-    share_one_heap()
     application = QApplication([])
     dress(application)
     with tempfile.TemporaryDirectory() as name:
