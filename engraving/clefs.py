@@ -20,7 +20,7 @@ def put_clefs_before_times(part: etree._Element) -> None:
     """
     for before, measure in pairwise(part.findall("measure")):
         opening = measure.find("attributes")
-        if opening is None or opening.find("time") is None or opening.getprevious() is not None:
+        if opening is None or opening.find("time") is None or list(opening.itersiblings("note", preceding=True)):
             continue
         clefs, notes = opening.findall("clef"), before.findall("note")
         if len(clefs) == 1 and len(notes) > 1 and all(before.find(tag) is None for tag in _OTHER_VOICES):

@@ -244,7 +244,7 @@ def test_a_clef_beside_a_new_time_leaves_the_notes_before_it_alone(within: str, 
     quarter = "<duration>1</duration><voice>1</voice><type>quarter</type>"
     notes = [raw_note("A3", quarter, attributes=f' id="a{number}"') for number in range(6)]
     time = "<time><beats>{}</beats><beat-type>4</beat-type></time>"
-    bass = f"<attributes>{time.format(2)}<clef><sign>F</sign><line>4</line></clef></attributes>"
+    bass = f"<print/><attributes>{time.format(2)}<clef><sign>F</sign><line>4</line></clef></attributes>"
     opening = f"<divisions>1</divisions>{time.format(4)}<clef><sign>G</sign><line>2</line></clef>"
     data = raw("".join((*notes[:3], within, notes[3])), "".join((bass, *notes[4:])), attributes=opening)
     (page,) = engraved(data, Layout.excerpt(120))
