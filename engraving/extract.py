@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from lxml import etree
 
 from engraving.beams import mend_beams
+from engraving.clefs import put_clefs_before_times
 from engraving.cueing.writing import write_cues
 from engraving.errors import EngravingError
 from engraving.marks.pencil import write_teacher_marks
@@ -136,6 +137,7 @@ def mend(part: etree._Element) -> None:
 def _tidy(part: etree._Element) -> None:
     blank_hidden_notes(part)
     put_in_values(part)
+    put_clefs_before_times(part)
     mend(part)
     for mark in list(part.iter(*_DIGIT_MARKS)):
         _remove(mark)

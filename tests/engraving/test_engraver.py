@@ -238,6 +238,20 @@ def test_a_clef_stands_once_before_a_long_rest(music: tuple[str, ...], clefs: li
     assert [code for code in codes_of(page) if code in ("#E050", "#E062", "#E07A", "#E07B", "#E07C")] == clefs
 
 
+@pytest.mark.parametrize(("within", "codes"), [("", ["#E07C"]), (ALTO, ["#E07B", "#E07C"])])
+def test_a_clef_beside_a_new_time_leaves_the_notes_before_it_alone(within: str, codes: list[str]) -> None:
+    """The new measure is the shorter one. SMuFL: E07B and E07C are the small C and F clefs of a change."""
+    quarter = "<duration>1</duration><voice>1</voice><type>quarter</type>"
+    notes = [raw_note("A3", quarter, attributes=f' id="a{number}"') for number in range(6)]
+    time = "<time><beats>{}</beats><beat-type>4</beat-type></time>"
+    bass = f"<print/><attributes>{time.format(2)}<clef><sign>F</sign><line>4</line></clef></attributes>"
+    opening = f"<divisions>1</divisions>{time.format(4)}<clef><sign>G</sign><line>2</line></clef>"
+    data = raw("".join((*notes[:3], within, notes[3])), "".join((bass, *notes[4:])), attributes=opening)
+    (page,) = engraved(data, Layout.excerpt(120))
+    check_notes(data, (page,))
+    assert [code for code in codes_of(page) if code in ("#E07B", "#E07C")] == codes
+
+
 HIDDEN = ' print-object="no" id="{}"'
 EIGHTH = '<duration>1</duration><voice>1</voice><type>eighth</type><beam number="1">{}</beam>{}'
 
