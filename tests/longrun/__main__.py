@@ -40,9 +40,8 @@ def main() -> int:
     sys.stdout.write(f"{told.done.total()} commands, {len(told.done)} kinds; {len(told.offences)} offences\n")
     sys.stdout.writelines(f"  {offence}\n" for offence in told.offences[:20])
     for held in told.held:
-        sys.stdout.write(
-            f"  {held.memory:7.0f} MB {held.threads:4} threads {held.files:4} files {held.objects:6} objects\n"
-        )
+        sys.stdout.write(f"  {held.memory:5.0f} MB, lent out {held.lent:3.0f}; {held.threads} threads, ")
+        sys.stdout.write(f"{held.files} files, {held.objects} objects\n")
     return bool(told.offences)
 
 
