@@ -30,7 +30,7 @@ from tests.watchdog import Watched
 SCORE = "beethoven/opus132.mxl"
 # A twentieth of a second is not felt.
 LONGEST_S = 0.05
-ROUNDS = 3  # at most, as long as one takes longer
+ROUNDS = 6  # at most, as long as one takes longer
 _BREATH_MS = 60  # between two doings: nobody's hand is faster
 
 
