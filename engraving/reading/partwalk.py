@@ -209,12 +209,12 @@ class PartWalk:
         duration = number_in(text)
         if duration is None or duration < 0:
             raise self._fault(_("'{text}' is no duration").format(text=text.strip()[:_MOST_SHOWN]))
-        if self._divisions_text is None:
+        given = (self._divisions_text or "").strip()
+        if not given:
             raise self._fault(_("the divisions of the quarter note are not given, so no duration can be counted"))
         if self._divisions is None or self._divisions <= 0:
-            shown = self._divisions_text.strip()[:_MOST_SHOWN]
             words = _("'{text}' is no number of divisions of the quarter note, so no duration can be counted")
-            raise self._fault(words.format(text=shown))
+            raise self._fault(words.format(text=given[:_MOST_SHOWN]))
         counted = duration / self._divisions
         if counted > self._limits.quarters:
             raise self._fault(_("a note lasts longer than any music"))

@@ -136,7 +136,7 @@ def test_the_sign_beside_the_trill_goes_before_the_measure_and_the_key() -> None
     [
         ("double-sharp", "E##5"),
         ("flat-flat", "Ebb5"),
-        ("quarter-flat", "E-0.55"),
+        ("quarter-flat", "E5 -1/4 tone"),
         ("sori", "E5"),
         ("", "E5"),
     ],
