@@ -11,7 +11,7 @@ import pytest
 
 from app.errors import AppError
 from app.job.files.opening import open_any
-from app.job.project.file import archive
+from app.job.project import archive
 from app.main import main
 from app.window.background.tasks import TaskRunner
 from app.window.editing.desk import Desk
