@@ -69,11 +69,11 @@ class CardModel(QAbstractListModel, Generic[_Row]):
 
     def card(self, row: int) -> Card:
         """The card of a row."""
-        raise NotImplementedError
+        raise NotImplementedError  # each list has its own; Qt's metaclass leaves no room for that of abc.ABC
 
     def words(self, row: int) -> str:
         """All that a row says, as it is read aloud."""
-        raise NotImplementedError
+        raise NotImplementedError  # as above
 
 
 class CardList(QListView):
