@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
 
-from PySide6.QtCore import QBuffer, QIODevice, QMarginsF, QSizeF, Qt, QUuid
+from PySide6.QtCore import QBuffer, QHashSeed, QIODevice, QMarginsF, QSizeF, Qt, QUuid
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter, QPicture
 
 from engraving.errors import EngravingError
@@ -128,6 +128,8 @@ class PicturePaper(Paper):
 
 def _pdf_writer(buffer: QBuffer, layout: Layout, title: str) -> QPdfWriter:
     """A writer for a PDF on the paper of ``layout``, ``UNITS_A_MM`` units a millimetre."""
+    # A PDF holds its fonts in the order of a table of Qt's, which otherwise is another in every process.
+    QHashSeed.setDeterministicGlobalSeed()
     writer = QPdfWriter(buffer)
     writer.setResolution(round(UNITS_A_MM * _INCH_MM))
     size = QPageSize(QSizeF(layout.width_mm, layout.height_mm), QPageSize.Unit.Millimeter)

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 from pypdf import PdfReader
-from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtCore import QHashSeed, QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QGuiApplication, QImage, QPainter, QPen
 
 from engraving.errors import EngravingError
+from engraving.fonts import text_font
 from engraving.imprint import Imprint
 from engraving.layout import A4, LETTER, Layout
 from engraving.marks.teacher import TeacherMark
@@ -66,6 +67,19 @@ def test_the_imprint_is_on_the_pages_to_look_at(qapp: QGuiApplication) -> None:
     assert len(foot) > 100
     assert head[:, 0].max() < page.map.systems[0].rect.y0
     assert foot[:, 0].min() > A4.height_mm - 12
+
+
+def test_a_pdf_is_the_same_in_processes_whose_tables_are_in_another_order(qapp: QGuiApplication) -> None:
+    # "Reproducible: any party can recreate bit-by-bit identical copies" (reproducible-builds.org, definitions).
+    written = set()
+    for _ in range(12):
+        QHashSeed.resetRandomGlobalSeed()
+        with PdfPaper(A4, "Air") as paper:
+            for line, (bold, italic) in enumerate([(False, False), (True, False), (False, True), (True, True)], 1):
+                paper.painter.setFont(text_font(400, bold=bold, italic=italic))
+                paper.painter.drawText(QPointF(1000, 1000 * line), "♯ Air")
+        written.add(paper.pdf)
+    assert len(written) == 1
 
 
 def test_the_colour_of_marks_is_the_one_asked_for(qapp: QGuiApplication) -> None:
