@@ -31,15 +31,15 @@ from language import _
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]
 _PICTURES_KEPT = 8
 _OVERLAYS_KEPT = 4
-_FEW = 20  # digits or marks that come and go at an edit
+_FEW = 20  # digits that come and go at an edit
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
 class Sheets:
     """Paints pages in millimetres; whoever shows them scales and moves the painter.
 
-    With ``ahead`` pictures are drawn and digits placed on its thread; only the very first picture is not. Until they
-    are there, those of ``before`` are shown: of the same music as it was engraved before.
+    With ``ahead`` pictures are drawn and what lies over them placed on its thread, but for a few digits that change.
+    Until they are there, those of ``before`` are shown: of the same music as it was engraved before.
     """
 
     def __init__(
@@ -123,7 +123,7 @@ class Sheets:
         return kept[1]
 
     def _at_hand(self, number: int) -> tuple[Overlaid, ...]:
-        """What lies over a page, without waiting for what is placed ahead: for all but a few other digits and marks."""
+        """What lies over a page, without waiting for what is placed ahead: for all but a few other digits."""
         asked, kept = self._asked(number), self._set.get(number)
         if self._ahead is None or (kept is not None and _are_near(kept[0], asked)):
             return self._overlay(number)
@@ -181,7 +181,7 @@ class Sheets:
         if known is not None and known.size() == size:
             self._pictures.move_to_end(number)
             return known
-        if self._ahead is None or not (self._pictures or self._old_pictures):
+        if self._ahead is None:
             self._keep(number, _drawn(page, size))
             return self._pictures[number]
         self._ahead.ask((page, size.width()), lambda tick: _drawn(page, size), partial(self._keep, number))
@@ -275,8 +275,8 @@ def _drawn(page: EngravedPage, size: QSize) -> QImage:
 
 
 def _are_near(one: _Asked, other: _Asked) -> bool:
-    """Whether only a few digits and marks differ, so that most of a page stays as it is set."""
-    return all(len(set(before) ^ set(now)) <= _FEW for before, now in zip(one, other, strict=True))
+    """Whether only a few digits differ, so that most of a page stays as it is set."""
+    return one[1:] == other[1:] and len(set(one[0]) ^ set(other[0])) <= _FEW
 
 
 def _areas(overlay: Iterable[Overlaid], mark: TeacherMark) -> tuple[Rect, ...]:

@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
-from app.job.teacher.watching import OWN, Entry, title_of
+from app.job.teacher.watching import OWN, Entry, Key, title_of
 from app.window.editing.desk import Desk
 from app.window.editing.watch import Watch
 from app.window.style import look
@@ -41,6 +41,7 @@ class WatchModel(CardModel[Entry]):
         super().__init__(parent)
         self._part: Part | None = None
         self._cards: dict[int, Card] = {}
+        self._row_of: dict[Key, int] = {}
 
     @property
     def entries(self) -> tuple[Entry, ...]:
@@ -55,7 +56,12 @@ class WatchModel(CardModel[Entry]):
             return
         self.beginResetModel()
         self._part, self._rows, self._cards = part, entries, {}
+        self._row_of = {entry.finding.key: row for row, entry in reversed([*enumerate(entries)])}
         self.endResetModel()
+
+    def row_of(self, entry: Entry) -> int | None:
+        """The row of an entry, whatever has been made of it since; ``None`` when it is not shown."""
+        return self._row_of.get(entry.finding.key)
 
     def card(self, row: int) -> Card:
         """The measure and the kind, what was made of the entry, and its sentence."""
@@ -185,8 +191,7 @@ class WatchPanel(Panel):
 
     def _row(self) -> int | None:
         entry = self._watch.entry
-        keys = [shown.finding.key for shown in self.model.entries]
-        return keys.index(entry.finding.key) if entry is not None and entry.finding.key in keys else None
+        return None if entry is None else self.model.row_of(entry)
 
     @property
     def shows_entry(self) -> bool:
