@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from analysis.language import _
 from analysis.wording import comma_listed
-from language import _
 
 _LONGEST = 1_000
 

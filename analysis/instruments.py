@@ -14,8 +14,8 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from analysis.errors import UnknownNameError
+from analysis.language import _, later, p_
 from analysis.music import Pitch
-from language import _, later, p_
 
 ROMAN = ("", "I", "II", "III", "IV", "V")
 

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from analysis.language import _, n_
 from analysis.pitch_names import beside, in_octave, pitch_name, plain_pitch_name, tone_part
-from language import _, n_
 
 LETTERS = "CDEFGAB"
 _PARTS_OF_A_BEAT = {Fraction(unicodedata.numeric(sign)).limit_denominator(8): sign for sign in "½⅓⅔¼¾⅙⅚⅛⅜⅝⅞"}

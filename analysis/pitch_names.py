@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from types import MappingProxyType
 
-from language import _, later, p_
+from analysis.language import _, later, p_
 
 _LETTERS = "CDEFGAB"
 # The octave of the cello's lowest string, which Helmholtz writes with capitals.

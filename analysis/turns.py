@@ -26,9 +26,9 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
+from analysis.language import _
 from analysis.music import Part
 from analysis.wording import decimal
-from language import _
 
 # Seconds in which a page is turned and the hand is back: common practice, no source.
 ENOUGH = 3.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from language import _, p_
+from analysis.language import _, p_
 
 
 def listed(words: Iterable[str]) -> str:

@@ -9,12 +9,12 @@ import sys
 from collections.abc import Sequence
 
 from analysis.errors import AnalysisError
+from analysis.language import _
 from app.cli.harmless import harmless_output
 from app.cli.opening import COMMANDS, window_parser
 from app.cli.parser_words import speak
 from app.errors import AppError
 from engraving.errors import EngravingError
-from language import _
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -15,11 +15,11 @@ from contextlib import contextmanager
 from html import escape
 from pathlib import PurePosixPath
 
+from analysis.language import _
 from engraving.errors import ScoreFileError
 from engraving.filebytes import as_text, megabytes
 from engraving.limits import LIMITS, Limits
 from engraving.xmltext import parse_xml
-from language import _
 
 _MIME_TYPE = "application/vnd.recordare.musicxml"
 _SCORE_MEDIA_TYPES = (None, "application/vnd.recordare.musicxml+xml", "application/vnd.recordare.musicxml")

@@ -10,8 +10,8 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
+from analysis.language import _
 from engraving.errors import EngravingError
-from language import _
 
 PART = ".part"
 # On Windows a file that a virus scanner or an indexer looks at cannot be replaced for a moment; seconds between trials.

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.archive import is_archive, score_in_archive
 from engraving.errors import ScoreFileError
 from engraving.filebytes import as_text, file_bytes
@@ -17,7 +18,6 @@ from engraving.limits import LIMITS, Limits
 from engraving.timewise import partwise
 from engraving.tuning import is_tuned_otherwise
 from engraving.xmltext import is_blank, looks_like_xml, parse_xml
-from language import _
 
 _BLANKS = b" \t\r\n"
 _LONGEST_NAME = 200

@@ -8,6 +8,7 @@ from functools import partial
 
 from lxml import etree
 
+from analysis.language import _
 from engraving import heading as headings
 from engraving.drawing import UNITS_A_MM, Drawing
 from engraving.errors import EngravingError
@@ -22,7 +23,6 @@ from engraving.recolouring import numbers_of_dynamics, recoloured
 from engraving.restruns import measure_span
 from engraving.svg import read_drawing, write_svg
 from engraving.typesetting import Option, typeset, typeset_each
-from language import _
 
 _TENTHS = 10  # the engraver counts paper in tenths of a millimetre
 _UNITS_A_STAFF = 8  # its unit is half a staff space

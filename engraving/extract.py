@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.beams import mend_beams
 from engraving.clefs import put_clefs_before_times
 from engraving.cueing.writing import write_cues
@@ -24,7 +25,6 @@ from engraving.restruns import drop_rest_counts, gather_rests, label_measures
 from engraving.systemwide import carry_over
 from engraving.unreadable import make_ids_readable, make_readable
 from engraving.unseen import blank_hidden_notes
-from language import _
 
 if TYPE_CHECKING:
     from analysis.cues import Cue

@@ -6,8 +6,8 @@ import os
 import stat
 from pathlib import Path
 
+from analysis.language import _
 from engraving.errors import ScoreFileError
-from language import _
 
 # A pipe that nobody writes to must not hold up its opening, nor Windows translate line ends.
 _FLAGS = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0)

@@ -15,10 +15,10 @@ from types import MappingProxyType
 from analysis.fingering.placements import HandPlace, Lie, Placement, along_string, finger_text, hand_places
 from analysis.fingering.position_words import short_position
 from analysis.instruments import Instrument
+from analysis.language import _, later, p_
 from engraving.drawing import Typeface
 from engraving.metrics import TEXT_FAMILY, FontMetrics, data_folder
 from engraving.page import Rect
-from language import _, later, p_
 
 # A dot: its size at most and at least, its share of the way to the next one, how far its point reaches and how
 # large a lozenge is, in radii.

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QFontMetricsF, QPainter, QPainterPath, QPen, QPolygonF
 
 from analysis.fingering.position_words import short_position
+from analysis.language import _, p_
 from engraving.fingerboard import (
     GAP,
     LETTER_EM,
@@ -26,7 +27,6 @@ from engraving.fingerboard import (
 )
 from engraving.fonts import load_fonts, text_font
 from engraving.page import Rect
-from language import _, p_
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
 _INK, _TAPE, _EDGE = QColor("#000000"), QColor("#dcdcdc"), QColor("#707070")

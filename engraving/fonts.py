@@ -8,9 +8,9 @@ import re
 from PySide6.QtCore import QByteArray, QCoreApplication
 from PySide6.QtGui import QFont, QFontDatabase, QGuiApplication
 
+from analysis.language import _
 from engraving.errors import EngravingError
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY, data_folder
-from language import _
 
 _FILES = ("Liberation.css", "Leipzig.css")
 _EMBEDDED = re.compile(r"base64,([^)]*)\)")

@@ -12,11 +12,11 @@ from typing import Any
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.apart import BrokenOffError, call_apart
 from engraving.errors import ScoreFileError
 from engraving.limits import LIMITS, Limits
 from engraving.xmltext import looks_like_xml, parse_xml, xml_bytes
-from language import _
 
 _HEAD = 4096
 _MEI_ROOT = re.compile(rb"<(\w+:)?mei[\s>]")

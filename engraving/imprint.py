@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from analysis.language import _, later
 from engraving.drawing import UNITS_A_MM, Group, Lettering, Typeface
 from engraving.heading import edge_mm, has_imprint
 from engraving.layout import Layout
@@ -22,7 +23,6 @@ from engraving.outlines import Floats
 from engraving.page import PageMap
 from engraving.placing.boxes import Overlaid
 from engraving.placing.runs import Run, boxes_of, level_runs
-from language import _, later
 
 _FACE, _SIZE = Typeface(TEXT_FAMILY, bold=True), 4.0
 _PRINTABLE = 6.0  # from the edges of the paper

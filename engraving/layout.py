@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.language import _
 from analysis.wording import decimal
 from engraving.errors import EngravingError
-from language import _
 
 STAFF_MM = (3.6, 9.6)  # what the engraver can draw
 MARGIN_MM = (0.0, 35.0)  # it takes 50, and over the music digits and positions need some of them

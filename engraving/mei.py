@@ -15,6 +15,7 @@ from lxml import etree
 
 from analysis.fingering.frames.stops import THUMB, finger_text
 from analysis.instruments import ROMAN
+from analysis.language import _
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import EngravingError
@@ -29,7 +30,6 @@ from engraving.marks.writing import marked_bytes
 from engraving.patching import take_out
 from engraving.typesetting import encoded
 from engraving.unreadable import make_ids_readable
-from language import _
 
 _TECHNICAL = "notations/technical/"
 _ARROWS = MappingProxyType({"up": "↑", "down": "↓"})

@@ -12,9 +12,9 @@ from pathlib import Path
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.drawing import Lettering, Typeface
 from engraving.errors import EngravingError
-from language import _
 
 TEXT_FAMILY = "Liberation Serif"
 MUSIC_FAMILY = "Leipzig"

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import unicodedata
 
+from analysis.language import _
 from engraving.drawing import Typeface
 from engraving.errors import EngravingError
 from engraving.metrics import FontMetrics
-from language import _
 
 _CUT = "\N{HORIZONTAL ELLIPSIS}"
 _WIDE = ("W", "F")  # Unicode Standard Annex 11: as wide as the em

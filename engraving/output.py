@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
 
+from analysis.language import _
 from engraving.atomic import write_atomically
 from engraving.engraver import EngravedPage
 from engraving.errors import EngravingError
@@ -17,7 +18,6 @@ from engraving.painter import PagePainter, paint_sign
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.boxes import Overlaid
 from engraving.styles import OWN_MARKS_COPIED, PAPER, MarkStyle
-from language import _
 
 MarkedPage = tuple[EngravedPage, Sequence[Overlaid]]
 

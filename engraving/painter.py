@@ -12,6 +12,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 from PySide6.QtSvg import QSvgRenderer
 
+from analysis.language import _
 from engraving.drawing import Lettering, Mark, Shape
 from engraving.engraver import EngravedPage
 from engraving.errors import EngravingError
@@ -23,7 +24,6 @@ from engraving.placing.boxes import Overlaid, PaintedBox
 from engraving.placing.figures import REACH, SIGNS, UP
 from engraving.placing.signs import Sign, arrow, cross
 from engraving.styles import OWN_INK, OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle
-from language import _
 
 _FINE = 100.0  # text is set in hundredths of a millimetre: font sizes are whole numbers
 _PADDING = 0.06  # between a digit and the edge of its label, in parts of the em

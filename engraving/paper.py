@@ -13,10 +13,10 @@ from typing import Self
 from PySide6.QtCore import QBuffer, QHashSeed, QIODevice, QMarginsF, QSizeF, Qt, QUuid
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter, QPicture
 
+from analysis.language import _
 from engraving.errors import EngravingError
 from engraving.fonts import load_fonts
 from engraving.layout import Layout
-from language import _
 
 UNITS_A_MM = 100  # 2540 dots an inch
 _INCH_MM = 25.4

@@ -11,6 +11,7 @@ import numpy as np
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt
 from PySide6.QtGui import QImage, QImageWriter, QPainter
 
+from analysis.language import _
 from engraving.atomic import write_atomically
 from engraving.drawing import UNITS_A_MM
 from engraving.engraver import EngravedPage
@@ -21,7 +22,6 @@ from engraving.placing import Placed
 from engraving.placing.boxes import Overlaid
 from engraving.styles import OWN_MARKS_COPIED, PAPER, DigitStyle, MarkStyle
 from engraving.svgdevice import SvgDevice
-from language import _
 
 Paint = Callable[[QPainter], None]  # in mm; the ground is white already
 

@@ -9,8 +9,8 @@ from typing import Any
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.errors import ScoreFileError
-from language import _
 
 
 def partwise(tree: etree._ElementTree, name: str) -> bytes:

@@ -17,13 +17,13 @@ from statistics import median
 
 from lxml import etree
 
+from analysis.language import _
 from analysis.turns import ENOUGH, Line, Paper, Turn, best_pages, turn_cost
 from engraving.engraver import EngravedPage, prepared
 from engraving.errors import EngravingError
 from engraving.layout import Layout
 from engraving.restruns import measure_span
 from engraving.typesetting import Option, typeset, typeset_under
-from language import _
 
 OPEN_PAGES = 2  # so many lie side by side
 _STEPS_A_MM = 2  # heights are weighed in half millimetres

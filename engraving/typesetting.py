@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
+from analysis.language import _
 from engraving.errors import EngravingError
-from language import _
 
 if TYPE_CHECKING:
     import verovio

@@ -12,9 +12,9 @@ from typing import Any
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.errors import ScoreFileError
 from engraving.limits import LIMITS, Limits
-from language import _
 
 _UTF8 = "UTF-8"
 _BYTE_ORDER_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)

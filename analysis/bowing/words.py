@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from analysis.bowing.bows import DOWN
 from analysis.bowing.cures import Change, Charge
 from analysis.bowing.strokes import Stroke, Weight
+from analysis.language import _
 from analysis.music import Part, beat_words
-from language import _
 
 
 def cure_words(part: Part, every: Sequence[Stroke], directions: Sequence[str], change: Change) -> str:

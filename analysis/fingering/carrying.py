@@ -14,8 +14,8 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement, finger_text
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
+from analysis.language import _, p_
 from analysis.music import Note, Part
-from language import _, p_
 
 # Letter steps and semitones, up or down.
 Move = tuple[int, int]

@@ -16,7 +16,7 @@ from analysis.fingering.placements import Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
-from language import _, later
+from analysis.language import _, later
 
 CAUTION = later(
     "Warm up, take breaks, never force a reach. Stop if it hurts, and ask a licensed health professional; "

@@ -17,9 +17,9 @@ from analysis.fingering.solver import Solution, solve, solve_again
 from analysis.fingering.stages import Stage, stages
 from analysis.fingering.standing import standing_ways
 from analysis.fingering.ticking import Tick, no_tick
+from analysis.language import _
 from analysis.music import Note, Part
 from analysis.wording import comma_listed
-from language import _
 
 # What going against one demand of a lock costs inside the solver: more than a change of any few stages can save, so it
 # is met whenever it can be; and small enough for the sums of a dozen demands to stay within 32 bits.

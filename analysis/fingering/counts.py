@@ -10,7 +10,7 @@ from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Placement
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
-from language import later
+from analysis.language import later
 
 
 @dataclass(frozen=True, slots=True)

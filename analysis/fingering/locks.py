@@ -10,7 +10,7 @@ from analysis.fingering.grips import Grip
 from analysis.fingering.placements import THUMB, Placement, in_position_words
 from analysis.fingering.stages import Stage
 from analysis.instruments import Instrument
-from language import _, p_
+from analysis.language import _, p_
 
 
 @dataclass(frozen=True, slots=True)

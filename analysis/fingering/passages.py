@@ -15,7 +15,7 @@ from analysis.fingering.placements import Placement, hand_name
 from analysis.fingering.plan import Plan
 from analysis.fingering.position_words import in_position
 from analysis.instruments import Instrument
-from language import _
+from analysis.language import _
 
 # Beyond any effort of a passage, so that one crossing fewer always wins.
 _CROSSING = 1_000_000

@@ -30,9 +30,9 @@ from analysis.fingering.frames.stops import (
 )
 from analysis.fingering.position_words import full_position, in_position, short_position
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Pitch
 from analysis.pitch_names import plain_pitch_name
-from language import _
 
 __all__ = [
     "HIGHEST_LOWER_POSITION",

@@ -22,8 +22,8 @@ from analysis.fingering.setting import Setting
 from analysis.fingering.stages import voices
 from analysis.fingering.ticking import Tick, no_tick, part_of
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Part
-from language import _
 
 _V = TypeVar("_V")
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from language import _, later
+from analysis.language import _, later
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,8 +15,8 @@ from analysis.fingering.line import Line, end_to_end
 from analysis.fingering.placements import Placement, finger_text, hand_words, in_hand_words
 from analysis.fingering.terms import TERMS
 from analysis.instruments import Instrument
+from analysis.language import _, later, n_
 from analysis.wording import decimal, listed, number_word
-from language import _, later, n_
 
 _BECAUSE = {term.name: term.because for term in TERMS} | {"held_note": later("move a note that is held")}
 # What an open string can be blamed for; where the hand waits meanwhile is not heard.

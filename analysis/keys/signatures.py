@@ -19,7 +19,7 @@ from typing import Literal
 import numpy as np
 
 from analysis.keys.evidence import LOWEST, SPAN, Evidence
-from language import _, later
+from analysis.language import _, later
 
 Mode = Literal["major", "minor"]
 

@@ -14,8 +14,8 @@ from analysis.fingering.grips import Grip
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan
 from analysis.fingering.stages import Stage
+from analysis.language import later
 from analysis.marking.reader import Moment, Print, Reader, alike, pitches_of, played_after
-from language import later
 
 _ENTRY = Fraction(1)  # quarter notes of silence after which the players come in anew
 _FIFTH = 7

@@ -14,11 +14,11 @@ from collections.abc import Iterator, Sequence
 from analysis.fingering.chain import Chain
 from analysis.fingering.placements import Placement
 from analysis.instruments import Instrument
+from analysis.language import _, n_
 from analysis.watch.finding import Finding
 from analysis.watch.gathering import WHERE, Event, Step, finger_words, steps, told_at_once
 from analysis.watch.study import Study
 from analysis.wording import listed
-from language import _, n_
 
 # A figure rocks over two strings from so many notes on.
 _ROCKS = 3

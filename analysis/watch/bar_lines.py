@@ -12,6 +12,7 @@ import enum
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from analysis.language import _
 from analysis.music import Note, Part
 from analysis.pitch_names import inflection_word, pitch_name, sign_word
 from analysis.watch.finding import Finding, found
@@ -23,7 +24,6 @@ from analysis.watch.inflections import (
     measures_listed,
 )
 from analysis.watch.study import Study
-from language import _
 
 # How many measures back an accidental is still minded, in its own octave and in another; measures of rest do not count.
 _MINDED, _MINDED_IN_ANOTHER_OCTAVE = 2, 1

@@ -15,10 +15,10 @@ from analysis.bowing.bows import DOWN, Bowing
 from analysis.bowing.cures import Astray, Course, astray, least
 from analysis.bowing.strokes import RETAKE_SECONDS, Return, Stroke, Weight, ends_freely, weight
 from analysis.bowing.words import cure_words
+from analysis.language import _
 from analysis.music import Part
 from analysis.watch.finding import Finding, found
 from analysis.watch.study import Study
-from language import _
 
 _CERTAINTY = 0.6
 # After a bow of so many seconds there is time to lift it before going back.

@@ -12,11 +12,11 @@ from collections import Counter
 from collections.abc import Container, Iterator
 from fractions import Fraction
 
+from analysis.language import _
 from analysis.music import Hairpin, Note, Part, Score
 from analysis.texture import Passage, few_after_all, measures_of, notes_of
 from analysis.watch.finding import Finding, found
 from analysis.watch.study import Study
-from language import _
 
 # More measures than so many before the first dynamic want one.
 _AT_THE_START = 2

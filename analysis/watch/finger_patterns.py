@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import chain
 
 from analysis.fingering.placements import Lie
+from analysis.language import _
 from analysis.pitch_names import inflection_word, pitch_name
 from analysis.watch.altered import Stretch, stretches
 from analysis.watch.bar_lines import misleading
@@ -26,7 +27,6 @@ from analysis.watch.inflections import (
 )
 from analysis.watch.set_hands import set_hands
 from analysis.watch.study import Study
-from language import _
 
 # A letter altered in no more measures, within less than so many, is altered in passing; in two it is however far they
 # lie apart: our own figures.

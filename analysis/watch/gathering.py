@@ -10,10 +10,10 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.grips import Grip
 from analysis.fingering.placements import THUMB, Placement
 from analysis.fingering.stages import Stage
+from analysis.language import _, later, n_
 from analysis.music import Note, Part, span_words
 from analysis.watch.finding import Finding, found
 from analysis.wording import listed, times_word
-from language import _, later, n_
 
 # So many places are told one by one; of more, the first and the last with their number.
 _PLACES = 5

@@ -19,12 +19,12 @@ from analysis.fingering.hands import reach_mm
 from analysis.fingering.placements import Lie, Placement, hand_words
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Note, Part, altered_by
 from analysis.watch.finding import Finding
 from analysis.watch.gathering import WHERE, Event, Step, finger_words, printed, steps, told_at_once
 from analysis.watch.study import Study
 from analysis.wording import common_end, decimal, listed_once, times_word
-from language import _
 
 # A shift with so many seconds to spare goes well by itself; so does one from a note of so many seconds, in a slur.
 _AMPLE, _SLOW, _SLOW_IN_SLUR = 0.75, 0.6, 1.0

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from analysis.fingering.placements import Lie, Placement, finger_text
+from analysis.language import _, p_
 from analysis.watch.gathering import finger_words
 from analysis.watch.inflections import Inflection
 from analysis.watch.study import Study
 from analysis.wording import comma_listed, listed
-from language import _, p_
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,12 +20,12 @@ from analysis.fingering.chain import Chain
 from analysis.fingering.costs import UNIT, term_efforts
 from analysis.fingering.stages import Stage
 from analysis.fingering.terms import TERMS
+from analysis.language import _, later, n_
 from analysis.music import Measure, Note
 from analysis.watch.finding import Finding, found
 from analysis.watch.gathering import measures_listed, settled
 from analysis.watch.study import Study
 from analysis.wording import listed, number_word
-from language import _, later, n_
 
 # So many spots are told at the most, and no more than one for so many measures with notes.
 _ONE_FOR = 8

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from analysis.language import n_
 from analysis.music import LETTERS, Note, Part, altered_by
 from analysis.pitch_names import pitch_name, spoken_pitch
 from analysis.watch.finding import Finding
 from analysis.wording import listed, listed_once
-from language import n_
 
 # How far signs alter a letter, in semitones; quarter tones and triple signs are left out.
 _ALTERED = range(-2, 3)

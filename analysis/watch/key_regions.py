@@ -14,13 +14,13 @@ from dataclasses import dataclass
 from analysis.keys.evidence import fifth_of
 from analysis.keys.regions import Region, certainty, struck
 from analysis.keys.signatures import Key
+from analysis.language import _, n_
 from analysis.music import Note, Part, altered_by
 from analysis.pitch_names import inflection_word, pitch_name
 from analysis.watch.finding import SUGGESTION, Finding, found
 from analysis.watch.inflections import measures_listed
 from analysis.watch.study import Study
 from analysis.wording import listed
-from language import _, n_
 
 # So many notes of letters that the other signature has otherwise make a passage worth telling; fewer are accidentals.
 _FEWEST = 3

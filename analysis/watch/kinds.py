@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from analysis.language import later
 from analysis.watch.across_strings import watch_fifths_across, watch_single_crossings, watch_string_skips
 from analysis.watch.bar_lines import watch_bar_lines
 from analysis.watch.bowing import watch_bowing
@@ -20,7 +21,6 @@ from analysis.watch.open_strings import watch_open_strings
 from analysis.watch.out_of_reach import watch_range
 from analysis.watch.study import Study
 from analysis.watch.who_plays import watch_who_plays
-from language import later
 
 Watcher = Callable[[Study], Iterator[Finding]]
 

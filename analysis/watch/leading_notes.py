@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from analysis.keys.evidence import comes_to_rest, fifth_of, melodies
 from analysis.keys.regions import Region, certainty
 from analysis.keys.signatures import Key
+from analysis.language import _, p_
 from analysis.music import Note, altered_by
 from analysis.watch.finding import Finding, found
 from analysis.watch.gathering import finger_words
 from analysis.watch.inflections import letters_words, measures_listed
 from analysis.watch.study import Study
 from analysis.wording import listed
-from language import _, p_
 
 _FIFTHS_BELOW = 5
 # Notes that lead to one tonic are told at once, so long as no more measures lie between two of them.

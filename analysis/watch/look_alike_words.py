@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from analysis.language import _, later, n_
 from analysis.wording import number_word
-from language import _, later, n_
 
 _INTERVALS = (
     "", later("a step"), later("a third"), later("a fourth"), later("a fifth"), later("a sixth"), later("a seventh"),

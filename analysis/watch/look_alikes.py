@@ -17,13 +17,13 @@ from analysis.again.lines import Likeness, Lines
 from analysis.again.passages import Passage
 from analysis.again.recurrences import Recurrence, recurrences
 from analysis.fingering.carrying import moved_over, strings_over
+from analysis.language import _, n_, p_
 from analysis.music import Part, measures_words, span_words
 from analysis.watch.finding import Finding
 from analysis.watch.inflections import letters_words
 from analysis.watch.look_alike_words import interval_words, is_again, strings_words
 from analysis.watch.study import Study
 from analysis.wording import comma_listed, listed
-from language import _, n_, p_
 
 # How sure we are that a teacher would call it the same music: less where some of it is not.
 _WHOLE, _NEARLY, _ANOTHER_PART = 1.0, 0.9, 0.8

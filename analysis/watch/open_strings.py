@@ -14,10 +14,10 @@ from analysis.fingering.cautions import way_words
 from analysis.fingering.chain import Chain
 from analysis.fingering.placements import THUMB, Placement, finger_text
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.watch.finding import Finding
 from analysis.watch.gathering import WHERE, Event, Step, printed, steps, told_at_once
 from analysis.watch.study import Study
-from language import _
 
 # A note of more quarter notes is long, whatever the house rules let ring.
 _LONG_QUARTERS = 2

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.stages import Stage
+from analysis.language import _, n_
 from analysis.music import Note
 from analysis.watch.finding import Finding
 from analysis.watch.gathering import WHERE, Event, told_at_once
 from analysis.watch.study import Study
 from analysis.wording import listed
-from language import _, n_
 
 # Alike things no more measures apart are told at once.
 _NEAR = 24

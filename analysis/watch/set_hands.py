@@ -13,12 +13,12 @@ from dataclasses import dataclass
 
 from analysis.fingering.placements import Lie, Placement, hand_words
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import LETTERS, Note, altered_by
 from analysis.watch.finding import Finding, found
 from analysis.watch.inflections import Inflection, letters_words
 from analysis.watch.study import Study
 from analysis.wording import comma_listed, listed
-from language import _
 
 # At the least so many stopped notes show how the hand is set, and so many where a finger is set.
 _SHOWN, _SHOWN_EACH = 8, 3

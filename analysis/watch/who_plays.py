@@ -10,13 +10,13 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from analysis.language import _, n_, p_
 from analysis.music import Note, Part, Score
 from analysis.texture import Doubling, Passage, doublings, few_after_all, measures_of, notes_of
 from analysis.watch.dynamics import left_at, level_words, levels_at_end, steps
 from analysis.watch.finding import Finding, found
 from analysis.watch.study import Study
 from analysis.wording import listed
-from language import _, n_, p_
 
 # Passages of the same players that are no more measures apart are told at once.
 _APART = 12

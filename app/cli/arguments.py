@@ -6,9 +6,9 @@ import argparse
 from pathlib import Path
 
 from analysis.fingering.rules.files import PRESETS
+from analysis.language import _
 from app.job.paper.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 from app.job.teacher.printing import PAPERS
-from language import _
 
 FORMATS = ("csv", "json", "musicxml", "mxl", "pdf")
 MOST_JOBS = 4  # unless more are asked for: each may take half a gigabyte of memory

@@ -10,12 +10,12 @@ from pathlib import Path
 from analysis.fingering.rules.files import find_rules
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
+from analysis.language import _
 from analysis.music import Part
 from app.errors import AppError
 from app.job.files.opening import Opened, open_any
 from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.job.words.finding import find_measures, find_part
-from language import _
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from analysis.fingering.rules.files import find_rules
+from analysis.language import _
 from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
 from app.cli.headless import use_offscreen
@@ -19,7 +20,6 @@ from app.job.comparing.strips import comparison_sheet
 from app.job.comparing.ways import Weighed, comparison_rows, weigh
 from app.job.words.names import rules_title
 from engraving.atomic import write_atomically
-from language import _
 
 _FIRST_COLUMN = 32  # as wide as it is at least, in letters
 

@@ -13,6 +13,7 @@ from types import MappingProxyType
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
+from analysis.language import _
 from analysis.music import Part
 from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
@@ -37,7 +38,6 @@ from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei
 from engraving.output import Copy, pdf_bytes
 from engraving.styles import OWN_INK, OWN_MARKS, OWN_MARKS_COPIED
-from language import _
 
 _MOST_NAMED = 4  # more pictures than that are named by the first and the last
 

@@ -23,6 +23,7 @@ from analysis.errors import AnalysisError, one_line
 from analysis.fingering.rules.files import find_rules, rules_to
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import find_instrument
+from analysis.language import _, catalogue, n_
 from app.cli.arguments import MOST_JOBS
 from app.cli.finger import MAKERS, whole_score
 from app.errors import AppError
@@ -32,7 +33,6 @@ from app.job.library.folder import Source, check_folders, find_sources, output_n
 from engraving.apart import end_with_parent
 from engraving.errors import EngravingError
 from engraving.filebytes import as_text
-from language import _, catalogue, n_
 
 _LIMIT = 3600.0  # seconds; a score that takes longer has gone astray
 PROCESS_LIFE = 40  # scores, after which a process is begun afresh, so that none keeps growing

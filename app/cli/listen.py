@@ -5,12 +5,12 @@ from __future__ import annotations
 import argparse
 from dataclasses import replace
 
+from analysis.language import _
 from app.cli.asked import open_asked
 from app.errors import AppError
 from app.job.listening import Listening, instruments_of, read_factor, read_share, whole, write_sound
 from app.job.words.finding import find_measures, find_part
 from app.sound.stream import Mix
-from language import _
 
 
 def run_listen(arguments: argparse.Namespace) -> None:

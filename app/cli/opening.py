@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from language import _
+from analysis.language import _
 
 COMMANDS = ("finger", "ways", "compare", "watch", "sheet", "parts", "listen")
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import gettext
 
-from language import CATALOGUES, DOMAIN, later
+from analysis.language import CATALOGUES, DOMAIN, later
 
 WORDS = (
     later("usage: "),

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
+from analysis.language import _
 from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
@@ -16,7 +17,6 @@ from app.job.paper.part_set import write_set
 from app.job.teacher.printing import Copies, Printing
 from app.job.teacher.work import NO_INSTRUMENT, Work
 from app.job.words.finding import find_part
-from language import _
 
 
 def run_parts(arguments: argparse.Namespace) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from analysis.language import _
 from app.cli.asked import open_asked, set_part
 from app.cli.headless import use_offscreen
 from app.errors import AppError
@@ -13,7 +14,6 @@ from app.job.paper.practice_sheet import practice_sheet
 from app.job.teacher.printing import PAPERS
 from app.job.teacher.work import NO_INSTRUMENT
 from app.job.words.finding import find_part
-from language import _
 
 
 def run_sheet(arguments: argparse.Namespace) -> None:

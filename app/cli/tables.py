@@ -13,10 +13,10 @@ from analysis.fingering.placements import THUMB, Placement, finger_text, hand_na
 from analysis.fingering.plan import Plan
 from analysis.fingering.position_words import short_position
 from analysis.fingering.rules.files import rules_to
+from analysis.language import _
 from analysis.music import Measure, Note
 from analysis.wording import decimal
 from app.job.words.names import rules_title
-from language import _
 
 COLUMNS = (
     "part", "measure", "beat", "note_id", "voice", "pitch", "onset", "duration",

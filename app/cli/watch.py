@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from analysis.music import Part, beat_words
 from analysis.watch.finding import SUGGESTION
 from app.cli.asked import open_asked, set_part
@@ -19,7 +20,6 @@ from app.job.teacher.watching import Entry, title_of
 from app.job.teacher.work import NO_INSTRUMENT
 from app.job.words.finding import find_part
 from app.job.words.names import rules_title
-from language import _
 
 
 @dataclass(frozen=True, slots=True)

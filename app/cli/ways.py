@@ -15,6 +15,7 @@ from analysis.fingering.passages import PassageWay, passage_ways
 from analysis.fingering.placements import finger_text, hand_name
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import rules_to
+from analysis.language import _, later
 from analysis.music import Note
 from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
@@ -22,7 +23,6 @@ from app.cli.tables import written_finger
 from app.errors import AppError
 from app.job.words.names import rules_title
 from engraving.atomic import write_atomically
-from language import _, later
 
 # The counts a reader weighs ways by, with the heads of their columns.
 _COLUMNS = {

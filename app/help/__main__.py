@@ -1,23 +1,20 @@
-"""Writes the manual and the page of keys anew: ``python -m app.help docs``."""
+"""``python -m app.help`` writes the manual and the page of keys anew, in English, for those who read the source."""
 
 from __future__ import annotations
 
 import os
-import sys
-from pathlib import Path
 
 from app.help.manual import MANUAL, ROOM, SHORTCUTS, build_manual, build_shortcuts
 
+PAGES = ROOM / "pages"
 
-def write_manual(folder: Path) -> None:
-    """Write both to a folder, in English, with links from there to the pictures."""
-    os.environ["LANGUAGE"] = "en"
-    pictures = os.path.relpath(ROOM / "pictures", folder.resolve()).replace(os.sep, "/")
-    for name, text in ((MANUAL, build_manual(pictures=pictures)), (SHORTCUTS, build_shortcuts())):
-        (folder / name).write_text(text, encoding="utf-8")
+
+def pages() -> dict[str, str]:
+    """The texts by the names of their files, with links to the pictures beside their folder."""
+    return {MANUAL: build_manual(pictures="../pictures"), SHORTCUTS: build_shortcuts()}
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit("say the folder to write to: python -m app.help docs")
-    write_manual(Path(sys.argv[1]))
+    os.environ["LANGUAGE"] = "en"
+    for name, text in pages().items():
+        (PAGES / name).write_text(text, encoding="utf-8")

@@ -8,8 +8,8 @@ from html import escape
 from PySide6.QtCore import QBuffer, QIODevice, QLocale, QMarginsF
 from PySide6.QtGui import QFont, QPageLayout, QPageSize, QPdfWriter, QTextDocument
 
+from analysis.language import _
 from app.help.tables import Spell, key_groups
-from language import _
 
 _MARGIN_MM, _DPI = 12.0, 300
 _LARGEST, _SMALLEST, _STEP = 8.5, 4.5, 0.5  # points

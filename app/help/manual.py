@@ -10,9 +10,9 @@ import re
 from importlib import resources
 from pathlib import Path
 
+from analysis.language import _, catalogue
 from app.help.tables import TABLES, Spell, key_groups, table
 from app.window.commands import COMMANDS
-from language import _, catalogue
 
 ROOM = Path(str(resources.files("app.help")))
 """The folder that links to pictures are relative to."""

@@ -14,12 +14,12 @@ from analysis.fingering.rules.files import PRESETS, preset, rules_to
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.fingering.terms import TERMS
 from analysis.instruments import INSTRUMENTS
+from analysis.language import _
 from analysis.watch.kinds import KINDS
 from app.job.rules.words import positions_words
 from app.window.commands import COMMANDS
 from app.window.keys import KEYS
 from engraving.marks.teacher import MARK_KINDS
-from language import _
 
 Spell = Callable[[str], str]
 """Keys as they are written on a platform, from how Qt writes them on all of them."""

@@ -10,6 +10,7 @@ from pathlib import Path
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Part, Score
 from analysis.sounding.performance import Performance, perform, written_tempo
 from app.errors import AppError
@@ -17,7 +18,6 @@ from app.job.files.opening import Opened
 from app.sound.notes import PLUCKED, timbre
 from app.sound.stream import Mix, Stream
 from engraving.atomic import write_atomically
-from language import _
 
 WAV, MIDI = (".wav",), (".mid", ".midi")
 _NUMBER = re.compile(r"\s*(\d+(?:\.\d+)?)\s*(%?)\s*")

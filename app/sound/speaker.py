@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Generator
 from typing import Any, Protocol
 
+from analysis.language import _, later
 from app.errors import AppError
 from app.sound.notes import RATE
 from app.sound.stream import Block
-from language import _, later
 
 # The device asks for so many milliseconds at a time and so many times ahead: a busy moment of the window is not heard.
 _PERIOD, _PERIODS = 50, 3

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from types import ModuleType
 from typing import TYPE_CHECKING
 
+from analysis.language import _, later
 from app.job.teacher.watching import OWN
 from app.window import dialogs
 from engraving.marks.teacher import MARK_KINDS, MarkKind
-from language import _, later
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow

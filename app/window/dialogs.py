@@ -20,12 +20,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _, later
 from app.job.teacher.printing import Copies, Printing
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
 from app.window.widgets.text_dialog import TextDialog
-from language import _, later
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from PySide6.QtCore import QKeyCombination, Qt
 from PySide6.QtGui import QKeyEvent, QKeySequence
 
-from language import later
+from analysis.language import later
 
 MUSIC = later("In the music")
 FINGERBOARD = later("On the fingerboard")

@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import find_rules
+from analysis.language import _
 from app.job.files.example import example_score
 from app.job.files.recent import RecentFiles
 from app.window import dialogs
@@ -55,7 +56,6 @@ from app.window.start.recents import Recents
 from app.window.start.start_page import StartPage
 from app.window.style.colouring import Colouring
 from app.window.widgets.flow import Column
-from language import _
 
 # The least width of the columns, in pixels.
 _LEFT, _RIGHT = 200, 290

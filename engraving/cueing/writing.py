@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.cueing.bars import CueBar
 from engraving.cueing.notes import Accidentals, CueNote, in_divisions, lasting_marks, tied_together
 from engraving.cueing.pitching import octaves_into, rewritten, written_in
 from engraving.elements import number_in, pitch_in
 from engraving.errors import EngravingError
 from engraving.reading.partwalk import PartWalk, WalkedNote
-from language import _
 
 if TYPE_CHECKING:
     from analysis.cues import Cue

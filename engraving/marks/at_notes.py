@@ -13,6 +13,7 @@ from types import MappingProxyType
 from lxml import etree
 
 from analysis.instruments import ROMAN
+from analysis.language import _
 from engraving.elements import pitch_in
 from engraving.errors import EngravingError
 from engraving.marks.directions import add_direction, has_signs
@@ -20,7 +21,6 @@ from engraving.marks.fingerings import restyle, sign, write_string
 from engraving.marks.notations import add_accidental, add_notation, signs_at
 from engraving.marks.sites import Site
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
-from language import _
 
 Look = Mapping[str, str]
 

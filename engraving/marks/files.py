@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
+from analysis.language import _
 from engraving.archive import archive_of
 from engraving.atomic import write_atomically
 from engraving.document import Document
@@ -12,7 +13,6 @@ from engraving.errors import EngravingError
 from engraving.marks.finger import Mark
 from engraving.marks.teacher import TeacherMark
 from engraving.marks.writing import marked_bytes
-from language import _
 
 _PLAIN_SUFFIXES = (".musicxml", ".xml")
 _PACKED_SUFFIX = ".mxl"

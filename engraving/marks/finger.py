@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from analysis.fingering.frames.stops import THUMB
+from analysis.language import _
 from engraving.errors import EngravingError
-from language import _
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,9 +12,9 @@ from math import inf
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.errors import EngravingError
 from engraving.marks.sites import PartSites
-from language import _
 
 # Some readers count brackets and dashes together, so both take their numbers from one row.
 _ROWS = {

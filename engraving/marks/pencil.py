@@ -7,6 +7,7 @@ from collections.abc import Callable, Collection, Mapping
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.errors import EngravingError
 from engraving.marks.at_notes import AT_NOTES
 from engraving.marks.directions import belongs_to
@@ -14,7 +15,6 @@ from engraving.marks.lines import PartLines
 from engraving.marks.over_notes import OVER_NOTES, Reach
 from engraving.marks.sites import PartSites, Site, find_sites
 from engraving.marks.teacher import MARK_KINDS, OF_CHORD, ONE_OF, TeacherMark
-from language import _
 
 _TENTHS = 10  # in a staff space (MusicXML 4.0, type tenths)
 _COLOUR = re.compile(r"#[0-9A-F]{6}")

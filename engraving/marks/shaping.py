@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 
+from analysis.language import _
 from analysis.music import Measure, Part
 from engraving.errors import EngravingError
 from engraving.marks.teacher import TeacherMark
-from language import _
 
 
 def shaped_bars(part: Part, first_measure: int, last_measure: int) -> tuple[TeacherMark, ...]:

@@ -11,8 +11,8 @@ from types import MappingProxyType
 from typing import Literal
 
 from analysis.instruments import ROMAN
+from analysis.language import _, later
 from engraving.errors import EngravingError
-from language import _, later
 
 Scope = Literal["note", "range"]
 

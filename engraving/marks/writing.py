@@ -10,6 +10,7 @@ from collections.abc import Iterable
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.document import Document
 from engraving.errors import EngravingError
 from engraving.identity import notes_of, take_ids_back
@@ -18,7 +19,6 @@ from engraving.marks.fingerings import write_fingering
 from engraving.marks.pencil import look_of, write_teacher_marks
 from engraving.marks.teacher import TeacherMark
 from engraving.xmltext import has_declaration, xml_bytes
-from language import _
 
 
 def marked_tree(

@@ -14,6 +14,7 @@ from itertools import groupby
 
 import numpy as np
 
+from analysis.language import _
 from engraving.drawing import UNITS_A_MM, Drawing, Group, Lettering, Mark, Shape, Typeface
 from engraving.errors import EngravingError
 from engraving.ink import InkFinder
@@ -25,7 +26,6 @@ from engraving.placing.boxroom import Room, rooms_of
 from engraving.placing.figures import FIGURE_HEIGHT
 from engraving.placing.page import Overlay
 from engraving.placing.runs import Run, level_runs, upright_runs
-from language import _
 
 # In staff spaces.
 _INSET = 0.5  # from a bar line to the side beside it

@@ -10,11 +10,11 @@ from types import MappingProxyType
 
 from lxml import etree
 
+from analysis.language import _
 from engraving.elements import Metre, metre_in, number_in, transposition_in
 from engraving.errors import ScoreFileError
 from engraving.limits import LIMITS, Limits
 from engraving.reading.directions import Said, said_in, staff_in
-from language import _
 
 _TAGS_OF_NOTE = frozenset(
     ("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead", "accidental")

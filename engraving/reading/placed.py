@@ -6,12 +6,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from analysis.language import _
 from analysis.music import Pitch
 from engraving.elements import pitch_in
 from engraving.errors import ScoreFileError
 from engraving.reading.partwalk import WalkedMeasure, WalkedNote
 from engraving.reading.slurs import Moment
-from language import _
 
 
 @dataclass(slots=True, eq=False)

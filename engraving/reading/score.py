@@ -9,6 +9,7 @@ from fractions import Fraction
 from itertools import accumulate
 from pathlib import Path
 
+from analysis.language import _
 from analysis.music import KeySignature, Measure, Note, Part, Pitch, Score, Tempo, Transposition
 from engraving.document import Document, PartEntry
 from engraving.elements import Metre, fifths_in, is_courtesy, printed_fingering, ties_of
@@ -24,7 +25,6 @@ from engraving.reading.strokes import harmonic_of, signs_of, tremolo_of
 from engraving.reading.tempi import tempi
 from engraving.reading.ties import complete_ties
 from engraving.reading.trills import trills
-from language import _
 
 _COMMON_TIME = Metre((4, 4))
 _LONGEST_TITLE = 500

@@ -15,7 +15,7 @@ from app.window.dialogs import SCORE_SUFFIXES
 from app.window.run import ICON
 from tests.app.programs import ROOT
 
-FOLDER = ROOT / "packaging" / "linux"
+FOLDER = ROOT / "app" / "desktop"
 MIME = "{http://www.freedesktop.org/standards/shared-mime-info}"
 # IANA, Media Types: registered by the W3C Music Notation Community Group for MusicXML 3.1 and later.
 MUSICXML = {"application/vnd.recordare.musicxml": "*.mxl", "application/vnd.recordare.musicxml+xml": "*.musicxml"}

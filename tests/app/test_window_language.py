@@ -29,15 +29,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-import language
+from analysis import language
 from app.window import dialogs
 from app.window.commands import COMMANDS
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.start.start_page import moment_words
 from app.window.style import tongue
 from app.window.style.tongue import date_words, follow_desktop, install_qt_language, number_words, spoken
+from tests.analysis.language.brackets import Bracketed
 from tests.app.conftest import opened, settled
-from tests.language.brackets import Bracketed
 
 # Names of people's own things, of formats, and of keys as Qt has them; "OK", "Cancel", "Show Details" are Qt's words.
 _OWN_NAMES = re.compile(

@@ -18,7 +18,7 @@ from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
 ROOT = Path(__file__).parents[2]
-ROOMS = ("app", "engraving", "analysis", "language")
+ROOMS = ("app", "engraving", "analysis")
 # Dependencies that no line imports: programs, a plugin of pytest, types for the type checker, a package read as data.
 NOT_IMPORTED = {"ruff", "mypy", "import-linter", "pytest-xdist", "lxml-stubs", "types-tqdm", "musicxml"}
 # Where the tests run, in the terms of the specification "Dependency specifiers".

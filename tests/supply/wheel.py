@@ -18,7 +18,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-ROOMS = ("app", "engraving", "analysis", "language")
+ROOMS = ("app", "engraving", "analysis")
 SCORE = "three-crossings.musicxml"
 WINDOW_SECONDS = 8.0
 # What each command shall have written: a file, or a folder with files.

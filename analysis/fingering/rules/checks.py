@@ -10,8 +10,8 @@ from typing import Any
 from analysis.errors import HouseRuleError
 from analysis.fingering.placements import HIGHEST_POSITION
 from analysis.fingering.terms import TERM_NAMES
+from analysis.language import _
 from analysis.wording import comma_listed
-from language import _
 
 OPEN_OR_FOURTH = ("open", "fourth", "either")
 PRINTED = ("every-note", "where-it-matters", "exceptions")

@@ -16,8 +16,8 @@ from typing import Any
 from analysis.errors import HouseRuleError, UnknownNameError
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.terms import TERM_NAMES
+from analysis.language import _, later
 from analysis.wording import comma_listed
-from language import _, later
 
 _LARGEST = 2**20
 PRESETS = ("home-ground", "two-homes", "whole-board", "first", "third")

@@ -16,9 +16,9 @@ from analysis.fingering.frames.letters import ordinal
 from analysis.fingering.placements import Placement, position_name
 from analysis.fingering.position_words import full_position
 from analysis.fingering.rules import checks
+from analysis.language import _, later
 from analysis.music import Part
 from analysis.wording import comma_listed, listed
-from language import _, later
 
 # What each rule means, in one sentence for the teacher.
 RULE_SENTENCES = {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from analysis.fingering.terms import fingers, shifts, strings
 from analysis.fingering.terms.window import Term
-from language import later
+from analysis.language import later
 
 TERMS = (
     Term("weak_finger", 1, later("a weak finger"), later("ask the weaker finger"),

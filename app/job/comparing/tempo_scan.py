@@ -9,12 +9,12 @@ from numpy import interp
 
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
+from analysis.language import _, n_
 from analysis.music import Part, Tempo
 from analysis.wording import listed
 from app.job.comparing.ways import Weighed, unplayed, weigh
 from app.job.teacher.work import PartWork
 from app.job.words.names import rules_title
-from language import _, n_
 
 SLOWEST, FASTEST, STEP = 40, 160, 8
 TEMPI = tuple(range(SLOWEST, FASTEST + 1, STEP))

@@ -10,9 +10,9 @@ from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick, part_of
+from analysis.language import _
 from analysis.music import Part
 from app.job.teacher.work import PartWork
-from language import _
 
 
 @dataclass(frozen=True, slots=True)

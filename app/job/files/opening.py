@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from analysis.language import _, n_
 from analysis.music import Part, Score
 from app.job.project.file import is_project, open_project
 from app.job.teacher.work import PartWork, Work, first_work
 from engraving.document import Document, open_document
 from engraving.reading import read_score
-from language import _, n_
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from pathlib import Path
 from PySide6.QtGui import QPainter
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from app.errors import AppError
 from app.job.paper.digits import struck_notes
 from app.job.paper.picture_size import CHART_HEIGHTS_MM, PICTURE_DPI
@@ -15,7 +16,6 @@ from engraving.fingerboard import Dot, FingerboardChart, usual_tapes
 from engraving.fingerboard_painter import paint_chart
 from engraving.page import Rect
 from engraving.pictures import write_painted_png, write_painted_svg
-from language import _
 
 CHART_WIDTH_MM = 58.0
 _MARGIN_MM = 1.5

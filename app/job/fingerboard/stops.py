@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan, Way
+from analysis.language import _
 from analysis.wording import decimal
 from app.job.words.notes import placement_words
-from language import _
 
 NEAR = 3
 # To the fifth position of a violin, to where its third octave begins, and on.

@@ -14,10 +14,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from analysis.language import _
 from app.errors import AppError
 from engraving.atomic import make_folder, write_atomically
 from engraving.filebytes import mode_of
-from language import _
 
 FILE = "handframe-finished.jsonl"
 # Names of files need not be text. What stands for their odd bytes is written as JSON escapes it, and read back so.

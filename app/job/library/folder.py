@@ -11,10 +11,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.project.file import SUFFIX
 from engraving.filebytes import mode_of
-from language import _
 
 _SUFFIXES = frozenset((".musicxml", ".xml", ".mxl", ".mid", ".midi", ".abc", ".krn", ".mei", SUFFIX))
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick, no_tick, part_of
+from analysis.language import _, n_
 from analysis.music import Part
 from app.errors import AppError
 from app.job.files.opening import Opened
@@ -20,7 +21,6 @@ from engraving.output import Copy, painted_pages, pdf_bytes
 from engraving.paper import PaintedPage
 from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
 from engraving.turning import engrave_turning
-from language import _, n_
 
 _PAINTED = 0.25  # of the whole job, what comes after engraving
 _IN_PATHS = '<>:"/\\|?*'

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from app.errors import AppError
 from app.job.paper.part import PaperPage, printed_pages
 from app.job.paper.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
@@ -18,7 +19,6 @@ from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.pictures import music_area, write_png, write_svg
 from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED
-from language import _
 
 PICTURE_SUFFIXES = (".png", ".svg")
 

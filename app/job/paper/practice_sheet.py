@@ -12,6 +12,7 @@ from analysis.fingering.cautions import CAUTION
 from analysis.fingering.placements import Lie
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
+from analysis.language import _, later
 from analysis.music import Part
 from analysis.wording import numbers_listed
 from app.errors import AppError
@@ -32,7 +33,6 @@ from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.runs import boxes_of
-from language import _, later
 
 Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from analysis.language import _
 from analysis.wording import comma_listed
 from app.errors import AppError
 from app.job.project.archive import Contents, Member, contents, member_names, torn_json
@@ -24,7 +25,6 @@ from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
 from engraving.filebytes import as_text, file_bytes
 from engraving.limits import LIMITS
-from language import _
 
 SUFFIX = ".handframe"
 _SCORE = "score.musicxml"

@@ -7,6 +7,7 @@ from typing import Any
 
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import preset, rules_to
+from analysis.language import _, later, n_
 from analysis.wording import comma_listed
 from app.errors import AppError
 from app.job.project.pencil_json import printing_from_json
@@ -14,7 +15,6 @@ from app.job.project.work_json import READERS
 from app.job.teacher.work import DEFAULT_RULES
 from engraving.document import Document
 from engraving.errors import EngravingError
-from language import _, later, n_
 
 # What readers raise on values that another program wrote, or a disk.
 _UNREADABLE = (

@@ -20,6 +20,7 @@ from analysis.fingering.placements import HIGHEST_POSITION, THUMB
 from analysis.fingering.rules.files import known_rules, rules_from, rules_to
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, find_instrument
+from analysis.language import _
 from app.errors import AppError
 from app.job.project.pencil_json import (
     copies_from_json,
@@ -35,7 +36,6 @@ from app.job.project.pencil_json import (
 from app.job.teacher.watching import Key, Remark, Standing
 from app.job.teacher.work import PartWork, Work
 from engraving.errors import EngravingError
-from language import _
 
 VERSION = 1
 _LOCK_FIELDS = ("string", "position", "finger", "hand")

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QLockFile, QSysInfo
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.files.opening import Opened, opened_with
 from app.job.project.mending import mended
@@ -22,7 +23,6 @@ from app.job.project.work_json import work_from_json
 from app.job.recovery.journal import BESIDE
 from app.job.recovery.lines import Replayed, replay
 from engraving.document import read_document
-from language import _
 
 _JOURNAL, _LOCK = ".journal", ".lock"
 

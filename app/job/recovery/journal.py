@@ -17,11 +17,11 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.recovery.changes import differences
 from app.job.recovery.lines import Heading, State, heading_record, line_of
 from engraving.atomic import sync_folder, write_all
-from language import _
 
 BESIDE = ".part"
 REWRITE_AFTER = 2000

@@ -18,9 +18,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.recovery.changes import apply
-from language import _
 
 VERSION = 1
 State = dict[str, Any]

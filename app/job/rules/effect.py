@@ -13,9 +13,9 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.setting import Setting
 from analysis.fingering.terms import TERMS
 from analysis.fingering.ticking import Tick, no_tick
+from analysis.language import _, later, n_
 from app.job.paper.digits import digits_on_paper
 from app.job.teacher.work import PartWork
-from language import _, later, n_
 
 Pair = tuple[int, int]
 _SPANS = {term.name: term.span for term in TERMS}

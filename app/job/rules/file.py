@@ -8,11 +8,11 @@ import tomlkit
 
 from analysis.fingering.rules.files import rules_to
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
+from analysis.language import _, later
 from app.job.rules.draft import TABLE_KINDS
 from app.job.rules.editing import edited_text
 from app.job.rules.toml import passage_tables, short, tables_by_key, weights_table
 from engraving.atomic import write_atomically
-from language import _, later
 
 SUFFIX = ".toml"
 _HEAD = later(

@@ -12,10 +12,10 @@ from analysis.fingering.rules.checks import CHECKS
 from analysis.fingering.rules.checks import measures as named_measures
 from analysis.fingering.rules.house import HouseRules, PassageRules
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Part, Score
 from app.errors import AppError
 from app.job.rules.draft import TableDraft, measures_text, wrong_measures
-from language import _
 
 Measures = tuple[int, int]
 

@@ -10,8 +10,8 @@ import tomlkit
 from tomlkit.items import AoT, InlineTable, Table
 
 from analysis.fingering.terms import TERMS
+from analysis.language import _
 from app.job.rules.draft import TABLE_RULES
-from language import _
 
 
 def weights_table(weights: Mapping[str, float]) -> Table:

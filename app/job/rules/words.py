@@ -11,10 +11,10 @@ from analysis.fingering.placements import position_name
 from analysis.fingering.position_words import full_position
 from analysis.fingering.terms import TERMS
 from analysis.instruments import INSTRUMENTS, Instrument
+from analysis.language import _, later, n_
 from analysis.wording import decimal
 from app.job.rules.draft import TABLE_RULES, TableDraft
 from app.job.words.names import position_key
-from language import _, later, n_
 
 # The words of a choice, in English, by the value that a file of house rules has for it.
 CHOICES: Mapping[str, Mapping[str, str]] = MappingProxyType(

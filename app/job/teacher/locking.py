@@ -12,11 +12,11 @@ from types import MappingProxyType
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import THUMB, finger_in, hand_places
 from analysis.instruments import Instrument
+from analysis.language import _, later
 from analysis.music import Part
 from app.errors import AppError
 from app.job.words.finding import find_measures
 from app.job.words.names import position_key
-from language import _, later
 
 _Reader = Callable[[str, Instrument], Lock]
 

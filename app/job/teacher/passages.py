@@ -6,10 +6,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from analysis.language import _, later
 from analysis.music import Part
 from app.errors import AppError
 from engraving.placing.boxes import PassageBox
-from language import _, later
 
 _LONGEST = 60
 _TOO_LONG = MappingProxyType(

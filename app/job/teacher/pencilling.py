@@ -9,13 +9,13 @@ from types import MappingProxyType
 from analysis.fingering.locks import Lock
 from analysis.fingering.plan import Plan
 from analysis.instruments import ROMAN
+from analysis.language import _
 from analysis.music import Note, Part
 from app.errors import AppError
 from app.job.teacher.work import PartWork
 from app.job.words.names import hand_mark, position_key, position_mark
 from engraving.marks.teacher import MARK_KINDS, OF_CHORD, ONE_OF, TeacherMark
 from engraving.placing import is_painted
-from language import _
 
 # At several notes in hand these stand at each of them, the other kinds at the first.
 _EACH = frozenset(("down-bow", "up-bow", "tenuto", "accent", "staccato", "courtesy", "high", "low", "extension"))

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analysis.language import _
 from app.errors import AppError
 from engraving.imprint import Imprint
 from engraving.layout import A4, LETTER, Layout
-from language import _
 
 PAPERS = {"a4": A4, "letter": LETTER}
 MOST_COPIES = 60

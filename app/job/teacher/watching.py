@@ -7,10 +7,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
+from analysis.language import _, later
 from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.kinds import KINDS
-from language import _, later
 
 # The kind of an entry that the teacher wrote.
 OWN = "own-note"

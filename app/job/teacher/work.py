@@ -13,13 +13,13 @@ from analysis.fingering.rules.files import preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick, no_tick
 from analysis.instruments import Instrument, guess_instruments
+from analysis.language import later
 from analysis.music import Part, Score
 from analysis.watch.watchlist import watch_list
 from app.job.teacher.passages import Passage
 from app.job.teacher.printing import Copies, Printing
 from app.job.teacher.watching import Entry, Key, Remark, entries
 from engraving.marks.teacher import TeacherMark
-from language import later
 
 DEFAULT_RULES = "two-homes"
 # What is said of a part while nobody knows who plays it.

@@ -5,9 +5,9 @@ from __future__ import annotations
 import difflib
 import re
 
+from analysis.language import _
 from analysis.music import Part, Score
 from app.errors import AppError
-from language import _
 
 
 def find_part(score: Score, asked: str) -> Part:

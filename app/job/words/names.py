@@ -7,7 +7,7 @@ from analysis.fingering.placements import THUMB_POSITION, Placement, hand_name
 from analysis.fingering.position_words import short_position
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import Instrument
-from language import _
+from analysis.language import _
 
 _THUMB = "thumb"
 

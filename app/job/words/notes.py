@@ -7,8 +7,8 @@ from types import MappingProxyType
 from analysis.fingering.placements import Lie, Placement, finger_text, hand_words
 from analysis.fingering.plan import Plan
 from analysis.instruments import Instrument
+from analysis.language import _, later
 from analysis.music import Part
-from language import _, later
 
 _STOPPING = MappingProxyType(
     {

@@ -18,11 +18,11 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
+from analysis.language import _
 from app.errors import AppError
 from engraving.apart import begin_apart
 from engraving.errors import EngravingError
 from engraving.limits import LIMITS
-from language import _
 
 _V = TypeVar("_V")
 # How long another thread may keep the interpreter: Qt gives it up at every turn, and the window has to get it back.

@@ -30,6 +30,7 @@ from PySide6.QtWidgets import (
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
+from analysis.language import _
 from analysis.wording import decimal
 from app.job.comparing.tempo_scan import TempoScan, scan_tempi, tempo_of, weigh_at
 from app.job.comparing.ways import Weighed, comparison_rows, difference_words, differing, other_strings, weigh
@@ -44,7 +45,6 @@ from app.window.widgets.flow import order_focus
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
-from language import _
 
 _V = TypeVar("_V")
 _MOST_WAYS = 4

@@ -11,11 +11,11 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from analysis.fingering.position_words import short_position
 from analysis.instruments import Instrument
+from analysis.language import _, later
 from analysis.music import Part
 from app.job.fingerboard.hand_path import Stop
 from app.job.words.names import position_mark
 from app.window.style import look
-from language import _, later
 
 # Round the plot, and its height, in pixels; more where letters are larger.
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 96, 12, 18

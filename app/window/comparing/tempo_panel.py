@@ -6,10 +6,10 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QSizePolicy, QSlider, QStyle, QVBoxLayout, QWidget
 
+from analysis.language import _
 from app.job.comparing.tempo_scan import FASTEST, SLOWEST, TempoScan
 from app.window.style import look
 from app.window.widgets.labels import quiet_label
-from language import _
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 44, 8, 18
 _DASHES: tuple[list[float], ...] = ([], [5.0, 2.0], [1.2, 1.4], [6.0, 1.6, 1.2, 1.6])

@@ -15,6 +15,7 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.music import Note, Part
 from app.job.comparing.ways import Weighed, locks_of
 from app.job.files.opening import Opened, open_any
@@ -28,7 +29,6 @@ from app.window.background.tasks import TaskRunner
 from app.window.editing.press import Engraved, Marks, Music, Press
 from app.window.editing.steps import PartState, PrintingStep, State, Step
 from engraving.engraver import EngravedPage
-from language import _
 
 
 class Desk(QObject):

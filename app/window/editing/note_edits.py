@@ -7,9 +7,9 @@ from PySide6.QtCore import QObject
 from analysis.fingering.locks import Lock
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Way
+from analysis.language import _
 from app.job.words.notes import placement_words
 from app.window.editing.desk import Desk
-from language import _
 
 
 class NoteEdits(QObject):

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
+from analysis.language import _
 from analysis.music import Part
 from app.errors import AppError
 from app.job.files.opening import Opened
@@ -33,7 +34,6 @@ from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.styles import OWN_INK
 from engraving.turning import Turned, engrave_turning
-from language import _
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from PySide6.QtCore import QObject, Signal
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.teacher.passages import Passage, boxes_of
 from app.job.teacher.pencilling import marks_for, notes_between, standing, with_marks
@@ -17,7 +18,6 @@ from engraving.errors import EngravingError
 from engraving.marks.shaping import shaped_bars
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.placing.boxes import PassageBox
-from language import _
 
 
 class Pencil(QObject):

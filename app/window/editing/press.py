@@ -8,13 +8,13 @@ from functools import partial
 
 from PySide6.QtCore import QObject, Signal
 
+from analysis.language import _
 from app.window.background.tasks import Task, TaskRunner
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving, score_for_engraving
 from engraving.layout import A4, FULL_SCORE
 from engraving.marks.teacher import TeacherMark
-from language import _
 
 Marks = tuple[TeacherMark, ...]
 

@@ -13,6 +13,7 @@ from analysis.fingering.placements import hand_places
 from analysis.fingering.plan import Plan
 from analysis.fingering.position_words import full_position
 from analysis.instruments import Instrument
+from analysis.language import _, n_
 from analysis.music import Part
 from app.errors import AppError
 from app.job.rules.passage import with_rule_in
@@ -21,7 +22,6 @@ from app.job.teacher.locking import with_measures_locked
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.editing.steps import PartState, Step
-from language import _, n_
 
 _Locks = Mapping[str, Lock]
 _Measures = tuple[int, int]

@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
+from analysis.language import _
 from app.errors import AppError
 from app.job.rules.passage import measures_for_rules, misfit
 from app.job.words.names import rules_title
 from app.window.editing.desk import Desk
 from app.window.editing.steps import PartState, Step
-from language import _
 
 if TYPE_CHECKING:
     from app.window.rules.rules_window import RulesWindow

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QUndoCommand
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from app.job.teacher.work import PartWork, Work
-from language import _
 
 if TYPE_CHECKING:
     from app.window.editing.desk import Desk

@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from analysis.fingering.carrying import carried
 from analysis.fingering.plan import Plan
 from analysis.fingering.ticking import Tick
+from analysis.language import _, n_
 from analysis.music import Part
 from analysis.watch.finding import Finding
 from analysis.watch.watchlist import watch_list
@@ -17,7 +18,6 @@ from app.job.teacher.pencilling import carry_pencilled
 from app.job.teacher.watching import OWN, Entry, Remark, Standing, entries
 from app.window.background.tasks import Task
 from app.window.editing.desk import Desk
-from language import _, n_
 
 # Reading waits until what an edit changed is painted, and for the next edit of somebody who is quick.
 _AFTER_EDIT_MS = 150

@@ -5,6 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from analysis.language import _
 from app.job.teacher.pencilling import offered_texts
 from app.job.teacher.watching import title_of
 from app.window import dialogs
@@ -12,7 +13,6 @@ from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil
 from app.window.editing.watch import Watch
 from engraving.marks.teacher import MarkKind
-from language import _
 
 
 class Wording(QObject):

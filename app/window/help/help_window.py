@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _
 from app.help.keys_sheet import keys_pdf
 from app.help.manual import MANUAL, SHORTCUTS, shown_anchor
 from app.window import dialogs
@@ -35,7 +36,6 @@ from app.window.widgets.buttons import plain_button
 from app.window.widgets.flow import order_focus
 from engraving.atomic import write_atomically
 from engraving.errors import EngravingError
-from language import _
 
 SECTIONS: tuple[tuple[type[QWidget], str], ...] = (
     (WaysPanel, "overriding"),

@@ -18,9 +18,9 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QTextBrowser, QWidget
 
+from analysis.language import _
 from app.help.manual import MANUAL, ROOM, SHORTCUTS, anchor_of, build_manual, build_shortcuts
 from app.window.style import look
-from language import _
 
 # Where the pages lie for the links in them.
 _AT = "manual:/"

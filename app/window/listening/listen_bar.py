@@ -8,6 +8,7 @@ from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Signal
 from PySide6.QtGui import QShortcut
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QPushButton, QSlider, QSpinBox, QVBoxLayout, QWidget
 
+from analysis.language import _
 from app.job.listening import MIDI, WAV, Listening, instruments_of, write_sound
 from app.job.paper.part_set import file_name
 from app.sound.stream import Mix
@@ -18,7 +19,6 @@ from app.window.listening.player import Player
 from app.window.style import look
 from app.window.widgets.flow import FlowLayout, order_focus
 from app.window.widgets.labels import quiet_label
-from language import _
 
 _LEAST_SHARE, _MOST_SHARE = 25, 200
 _OTHERS = 40

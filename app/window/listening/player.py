@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
+from analysis.language import _
 from analysis.sounding.performance import Performance
 from analysis.sounding.tones import Head
 from app.job.listening import Listening
@@ -17,7 +18,6 @@ from app.sound.notes import RATE
 from app.sound.speaker import DeviceSpeaker, NoDeviceError, Speaker
 from app.sound.stream import Block, Mix, Stream
 from app.window.background.tasks import TaskRunner
-from language import _
 
 _LOOKS_EVERY_MS = 30
 # So many notes that began before are looked through for one that still sounds.

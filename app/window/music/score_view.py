@@ -10,6 +10,7 @@ from PySide6.QtGui import QHelpEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEv
 from PySide6.QtWidgets import QApplication, QToolTip, QWidget
 
 from analysis.fingering.placements import THUMB
+from analysis.language import _
 from app.job.paper.bow_signs import bows_to_show
 from app.job.teacher.pencilling import notes_between, standing
 from app.job.words.notes import note_words
@@ -28,7 +29,6 @@ from app.window.style import look
 from engraving.engraver import EngravedPage
 from engraving.marks.teacher import TeacherMark
 from engraving.page import NotePlace, Rect
-from language import _
 
 _STEPS = (-1, 1)
 # How far keys move a mark to the right and upwards, in staff spaces: left, right, up, down.

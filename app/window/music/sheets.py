@@ -12,6 +12,7 @@ from PySide6.QtCore import QBuffer, QByteArray, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QImage, QImageReader, QPainter, QTransform
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from app.job.paper.digits import digits_of
 from app.job.paper.part import overlaid
 from app.window.background.ahead import Ahead
@@ -25,7 +26,6 @@ from engraving.metrics import FontMetrics, data_folder
 from engraving.page import Rect
 from engraving.placing import Ground, PaintedMark, Wanted, is_painted, place_marks
 from engraving.placing.boxes import Overlaid, PassageBox
-from language import _
 
 # What lies over a page: digits and bow signs, marks, boxes.
 _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ...]]

@@ -9,11 +9,11 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
+from analysis.language import _
 from app.window.music.sheets import Sheets
 from app.window.style import look
 from engraving.engraver import EngravedPage
 from engraving.page import Rect
-from language import _
 
 STRIP_MM = 170.0
 _LEAST_WIDTH = 520  # narrower than that a digit with its string can hardly be read

@@ -6,11 +6,11 @@ from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.plan import Plan
+from analysis.language import n_
 from analysis.music import Part
 from app.job.teacher.pencilling import notes_between
 from app.job.words.notes import note_words
 from app.window.editing.desk import Desk
-from language import n_
 
 
 def selection_words(part: Part, plan: Plan | None, first: str, last: str | None) -> str:

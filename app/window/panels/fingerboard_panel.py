@@ -25,6 +25,7 @@ from PySide6.QtWidgets import QSizePolicy, QToolTip, QVBoxLayout, QWidget
 
 from analysis.fingering.placements import Placement
 from analysis.fingering.plan import Plan
+from analysis.language import _, later
 from app.job.fingerboard.stops import Near, Place, near, offer_words, place_words, places, shown_up_to
 from app.window.editing.desk import Desk
 from app.window.keys import FINGERBOARD, pressed
@@ -34,7 +35,6 @@ from app.window.widgets.labels import quiet_label
 from engraving.fingerboard import ChartLayout, Dot, FingerboardChart, lay_out, usual_tapes
 from engraving.fingerboard_painter import SpotStyle, paint_layout
 from engraving.page import Rect
-from language import _, later
 
 _WIDTH_MM, _MOST_WIDTH_MM, _MARGIN = 56.0, 66.0, 6
 _LEAST_HEIGHT_MM = 52.0

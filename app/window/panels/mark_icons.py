@@ -10,6 +10,7 @@ import numpy as np
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QIcon, QPainter, QPixmap
 
+from analysis.language import p_
 from app.window.style import look
 from engraving.drawing import UNITS_A_MM, Drawing, Group, Lettering, Shape, Typeface, moved
 from engraving.fonts import load_fonts
@@ -20,7 +21,6 @@ from engraving.painter import paint_sign
 from engraving.placing import signs
 from engraving.placing.figures import DIGIT_SPACES, FIGURE_HEIGHT
 from engraving.placing.signs import Sign
-from language import p_
 
 # What menus (16) and palettes (24) ask for where a point of the screen is 1, 1.25, 1.5 or 2 pixels wide.
 SIZES = (16, 20, 24, 30, 32, 36, 48)

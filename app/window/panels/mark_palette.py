@@ -18,11 +18,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _, later
 from app.window.panels.mark_icons import Inks, MarkPictures
 from app.window.style import look
 from app.window.widgets.flow import order_focus
 from engraving.marks.teacher import MARK_KINDS
-from language import _, later
 
 # Row by row: what a group is about, and its kinds.
 GROUPS = (

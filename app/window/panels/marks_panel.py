@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _, later, n_
 from analysis.music import Part, beat_words
 from app.job.teacher.pencilling import notes_between
 from app.window.editing.desk import Desk
@@ -28,7 +29,6 @@ from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import FlowLayout, Panel
 from app.window.widgets.labels import quiet_label
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
-from language import _, later, n_
 
 _NUDGE = 0.25  # in staff spaces
 

@@ -20,13 +20,13 @@ from analysis.fingering.plan import Plan
 from analysis.fingering.rules.files import PRESETS, preset
 from analysis.fingering.rules.house import HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
+from analysis.language import _, later, n_
 from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.job.words.names import rules_title
 from app.window.editing.desk import Desk
 from app.window.style.tongue import number_words
 from app.window.widgets.flow import FlowLayout
 from app.window.widgets.labels import heading
-from language import _, later, n_
 
 _PART_ID = Qt.ItemDataRole.UserRole
 _COUNT_AFTER_MS = 100

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _, later
 from analysis.music import Part
 from analysis.watch.finding import SUGGESTION
 from app.job.teacher.watching import OWN, Entry, Key, title_of
@@ -27,7 +28,6 @@ from app.window.style import look
 from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import FlowLayout, Panel
 from app.window.widgets.labels import quiet_label
-from language import _, later
 
 _AT_ONCE = 40  # cards that are measured in one turn
 _LEAST_LETTERS = 12  # of the titles of kinds

@@ -11,6 +11,7 @@ from analysis.fingering.cautions import Caution, cautions
 from analysis.fingering.plan import Plan, Way
 from analysis.fingering.reasons import against, why_chosen
 from analysis.instruments import Instrument
+from analysis.language import _
 from analysis.wording import decimal
 from app.job.words.notes import placement_words
 from app.window.editing.desk import Desk
@@ -18,7 +19,6 @@ from app.window.style import look
 from app.window.widgets.cards import ROW, Card, CardList, CardModel
 from app.window.widgets.flow import Panel
 from app.window.widgets.labels import heading, quiet_label
-from language import _
 
 # What the eye does not miss, and time enough for the music to be painted.
 _LATER_MS = 20

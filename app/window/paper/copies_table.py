@@ -8,12 +8,12 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLineEdit, QScrollArea, QSpinBox, QWidget
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.teacher.printing import MOST_COPIES, Copies, Printing, imprint_of
 from app.window.style import look
 from app.window.widgets.labels import quiet_label
 from engraving.errors import EngravingError
-from language import _
 
 _ROWS_SEEN = 8  # at least, without scrolling
 _BETWEEN = 12  # columns, in pixels

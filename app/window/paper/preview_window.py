@@ -8,13 +8,13 @@ from PySide6.QtCore import QRectF, QSize, Signal
 from PySide6.QtGui import QKeyEvent, QKeySequence, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractSlider, QDialog, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from analysis.language import _, later
 from app.window.keys import PAPER, keys_of, pressed
 from app.window.music.pages_area import PagesArea
 from app.window.style import look
 from app.window.widgets.flow import order_focus
 from app.window.widgets.labels import heading, quiet_label
 from engraving.paper import PaintedPage
-from language import _, later
 
 _SIZE = QSize(880, 740)
 _BETWEEN, _APART = 6, 14  # pixels

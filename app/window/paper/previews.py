@@ -10,13 +10,13 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtWidgets import QWidget
 
 from analysis.fingering.ticking import Tick
+from analysis.language import _, later
 from app.job.paper.part_set import see_part
 from app.job.paper.practice_sheet import SHEET_WORDS, practice_sheet_pages
 from app.window.editing.desk import Desk
 from app.window.editing.paperwork import InHand, Paperwork
 from app.window.paper.preview_window import Preview, PreviewWindow
 from app.window.widgets.labels import in_sentence
-from language import _, later
 
 
 @dataclass(frozen=True, slots=True)

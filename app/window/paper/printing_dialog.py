@@ -20,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _, later, n_, p_
 from app.errors import AppError
 from app.job.teacher.printing import PAPERS, Copies, Printing, imprint_of
 from app.window.paper.copies_table import CopiesTable
@@ -28,7 +29,6 @@ from app.window.style.tongue import date_words
 from app.window.widgets.labels import heading, quiet_label
 from engraving.errors import EngravingError
 from engraving.layout import MARGIN_MM, STAFF_MM
-from language import _, later, n_, p_
 
 _PAPER_NAMES = {"a4": "A4", "letter": later("US Letter")}
 # Staff heights in millimetres that are offered in words: common practice, no source.

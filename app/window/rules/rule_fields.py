@@ -24,9 +24,9 @@ from PySide6.QtWidgets import (
 from analysis.fingering.placements import HIGHEST_POSITION, position_name
 from analysis.fingering.position_words import full_position
 from analysis.instruments import INSTRUMENTS, Instrument
+from analysis.language import _, later
 from app.job.rules.words import CHOICES, string_words
 from app.job.words.names import position_key
-from language import _, later
 
 _POSITIONS_A_LINE = 7
 _LINE = 440  # pixels that boxes beside each other may take

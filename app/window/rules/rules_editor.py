@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWi
 from analysis.errors import HouseRuleError
 from analysis.fingering.rules.house import RULE_SENTENCES, HouseRules
 from analysis.instruments import INSTRUMENTS, Instrument
+from analysis.language import _, later
 from analysis.music import Part
 from app.job.rules.draft import Draft, Drafts, TableDraft, measures_text, wrong_in
 from app.job.rules.passage import misfit, remark_on, rules_held_in
@@ -18,7 +19,6 @@ from app.job.rules.words import table_title, table_words
 from app.window.editing.desk import Desk
 from app.window.rules.rules_page import RulesPage
 from app.window.rules.rules_places import PassageHead, PlaceHead, PlacesList
-from language import _, later
 
 EVERYWHERE = later("Everywhere")
 _SAYS_EVERYWHERE = later("What holds for every part, unless a table on the left says otherwise for it.")

@@ -11,12 +11,12 @@ from PySide6.QtWidgets import QCheckBox, QGridLayout, QWidget
 
 from analysis.fingering.rules.house import RULE_SENTENCES
 from analysis.instruments import Instrument
+from analysis.language import _, later, p_
 from app.job.rules.draft import TABLE_RULES
 from app.window.rules.rule_fields import MAKERS, RuleField
 from app.window.rules.weights_field import WeightsField
 from app.window.style import look
 from app.window.widgets.labels import heading, quiet_label
-from language import _, later, p_
 
 # The rules as they stand below each other, under their headings.
 GROUPS = {

@@ -19,11 +19,11 @@ from PySide6.QtWidgets import (
 )
 
 from analysis.instruments import INSTRUMENTS
+from analysis.language import _, later
 from app.job.rules.draft import Draft, TableDraft
 from app.window.rules.rule_fields import WheelGuard
 from app.window.style import look
 from app.window.widgets.labels import heading, quiet_label
-from language import _, later
 
 EVERY_PART = later("every part")
 _WIDTH, _MARGIN = 250, 9  # pixels

@@ -9,11 +9,11 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from analysis.fingering.plan import Plan
 from analysis.fingering.rules.house import HouseRules
 from analysis.fingering.ticking import Tick
+from analysis.language import _
 from app.job.rules.effect import Effect, effect_of
 from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.window.background.tasks import Task
 from app.window.editing.desk import Desk
-from language import _
 
 _PAUSE = 250  # milliseconds without a change before the rules are tried
 

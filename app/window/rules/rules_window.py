@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QVBoxLayo
 from analysis.errors import AnalysisError
 from analysis.fingering.rules.files import PRESETS, find_rules, preset
 from analysis.fingering.rules.house import HouseRules
+from analysis.language import _
 from app.job.paper.part_set import file_name
 from app.job.rules.draft import Draft
 from app.job.rules.file import SUFFIX, write_rules
@@ -22,7 +23,6 @@ from app.window.style import look
 from app.window.widgets.buttons import plain_button
 from app.window.widgets.labels import heading, quiet_label
 from engraving.errors import EngravingError
-from language import _
 
 _SIZE = (1100, 720)
 

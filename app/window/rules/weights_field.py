@@ -8,8 +8,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QDoubleSpinBox, QGridLayout, QToolButton, QVBoxLayout, QWidget
 
 from analysis.fingering.terms import TERMS
+from analysis.language import _
 from app.window.rules.rule_fields import RuleField, WheelGuard
-from language import _
 
 _HEAVIEST = 20.0
 _COLUMNS = 2

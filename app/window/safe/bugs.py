@@ -12,9 +12,9 @@ import PySide6
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtWidgets import QWidget
 
+from analysis.language import _, later
 from app.window import dialogs
 from app.window.safe.safety import Safety
-from language import _, later
 
 _SAFE = later("Your work is safe on the disk, and you can go on. If it happens again, save and start Handframe anew.")
 _UNSAFE = later("Save your work now: it could not be written down by itself.")

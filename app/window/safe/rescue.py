@@ -11,13 +11,13 @@ from pathlib import Path
 from PySide6.QtCore import QObject, QSysInfo, Signal
 from PySide6.QtWidgets import QWidget
 
+from analysis.language import _, n_
 from app.job.files.opening import Opened, open_any
 from app.job.recovery.folder import LeftBehind, bring_back
 from app.window import dialogs
 from app.window.editing.desk import Desk
 from app.window.safe.safety import Safety
 from app.window.style.tongue import date_words
-from language import _, n_
 
 
 class Rescuer(QObject):

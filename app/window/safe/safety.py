@@ -12,6 +12,7 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QStandardPaths, Qt, QTimer, Signal
 
+from analysis.language import _
 from app.errors import AppError
 from app.job.files.opening import Opened
 from app.job.project.work_json import WorkWriter
@@ -19,7 +20,6 @@ from app.job.recovery.folder import Claim, LeftBehind, RecoveryFolder, stem_of
 from app.job.recovery.journal import REWRITE_AFTER, Journal
 from app.job.recovery.lines import Heading, State
 from app.window.editing.desk import Desk
-from language import _
 
 _AGAIN_AFTER_MS = 5000
 _PATIENCE_S = 2.0

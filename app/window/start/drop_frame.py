@@ -6,7 +6,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
-from language import _
+from analysis.language import _
 
 _WIDE, _INSET, _GROUND = 3, 8, 0.85  # pixels; how much the ground covers
 _LARGER = 1.6

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from PySide6.QtCore import QUrl
 
+from analysis.language import _, later
 from app.window.dialogs import SCORE_SUFFIXES
-from language import _, later
 
 _READ = later("Drop MusicXML, MIDI, ABC, Humdrum, MEI or a Handframe project.")
 

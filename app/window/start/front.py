@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QLabel, QProgressBar, QVBoxLayout, QWidget
 
+from analysis.language import _
 from app.job.files.example import example_score
 from app.job.files.recent import RecentFiles
 from app.window.start.recents import Recents
 from app.window.start.start_page import StartPage
 from app.window.style import look
 from app.window.widgets.labels import heading, quiet_label
-from language import _
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow

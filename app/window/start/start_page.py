@@ -20,13 +20,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from analysis.language import _
 from app.job.files.recent import PICTURE_HEIGHT, PICTURE_WIDTH, RecentFile
 from app.window.keys import FILES, pressed
 from app.window.start.recents import Recents
 from app.window.style import look
 from app.window.style.tongue import date_words
 from app.window.widgets.labels import heading, quiet_label
-from language import _
 
 _PICTURE = QSize(PICTURE_WIDTH // 2, PICTURE_HEIGHT // 2)
 _MOST_WIDE = 660

@@ -7,10 +7,10 @@ from typing import TypeVar
 
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QGroupBox, QRadioButton, QVBoxLayout, QWidget
 
+from analysis.language import _, later
 from app.window.style import look
 from app.window.style.colouring import Colouring, Colours, Paper, WindowColours
 from app.window.widgets.labels import quiet_label
-from language import _, later
 
 _WINDOWS = {
     WindowColours.DESKTOP: later("As the &desktop"),

@@ -8,7 +8,7 @@ from datetime import date
 from PySide6.QtCore import QDate, QLibraryInfo, QLocale, QTranslator
 from PySide6.QtWidgets import QApplication
 
-from language import catalogue, p_
+from analysis.language import catalogue, p_
 
 # What the GNU gettext manual, "Locale Environment Variables", lets decide on the language of sentences.
 _DECIDING = ("LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG")

@@ -6,7 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QLabel, QWidget
 
-from language import _
+from analysis.language import _
 
 
 def heading(text: str, parent: QWidget) -> QLabel:

@@ -6,9 +6,9 @@ import re
 
 import pytest
 
+from analysis.language import CATALOGUES, catalogue
 from app.help.manual import ROOM, anchor_of, build_manual, shown_anchor
 from app.window.help.help_window import SECTIONS
-from language import CATALOGUES, catalogue
 
 ENGLISH = (ROOM / "prose.md").read_text(encoding="utf-8")
 LANGUAGES = sorted(path.parents[1].name for path in CATALOGUES.glob("*/LC_MESSAGES/handframe.po"))

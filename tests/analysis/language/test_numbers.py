@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 from babel.numbers import get_decimal_symbol
 
+from analysis.language import catalogue
 from analysis.wording import decimal, numbers_listed
 from app.main import main
-from language import catalogue
 from tests.scores import full_score, part
 
 DISTANCES = ("35.8", "67.7", "82.3")

@@ -10,7 +10,7 @@ import re
 
 import pytest
 
-import language
+from analysis import language
 from analysis.fingering.cautions import cautions
 from analysis.fingering.locks import Lock
 from analysis.fingering.passages import passage_ways

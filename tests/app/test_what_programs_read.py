@@ -28,8 +28,8 @@ from engraving.document import read_document
 from engraving.marks.writing import marked_bytes
 from engraving.mei import write_mei
 from engraving.reading import read_score
+from tests.analysis.language.brackets import Bracketed
 from tests.engraving.marked import TUNE, one_of_each
-from tests.language.brackets import Bracketed
 from tests.scores import full_score, part
 
 # Shifts, extensions, open strings and a chord; the second part has no name.
@@ -48,7 +48,7 @@ def in_both_languages(monkeypatch: pytest.MonkeyPatch) -> Callable[[Callable[[],
     def check(made: Callable[[], object]) -> None:
         english = made()
         with monkeypatch.context() as patch:
-            patch.setattr("language.catalogue", Bracketed)
+            patch.setattr("analysis.language.catalogue", Bracketed)
             assert made() == english
 
     return check
@@ -58,7 +58,7 @@ Check = Callable[[Callable[[], object]], None]
 
 
 def test_sentences_are_said_in_the_language_that_is_spoken(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("language.catalogue", Bracketed)
+    monkeypatch.setattr("analysis.language.catalogue", Bracketed)
     document = read_document(SCORE, "s.musicxml")
     plan = first_work(read_score(document)).parts["P1"].plan(read_score(document).parts[0])
     assert plan is not None

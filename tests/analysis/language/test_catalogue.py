@@ -21,10 +21,10 @@ from babel.messages.catalog import Message as Entry
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po
 
+from analysis.language import CATALOGUES, DOMAIN, catalogue
 from app.cli.opening import COMMANDS, window_parser
 from app.main import main
-from language import CATALOGUES, DOMAIN, catalogue
-from tests.language.marked import Message, calls, extracted, literal_messages, messages
+from tests.analysis.language.marked import Message, calls, extracted, literal_messages, messages
 
 LANGUAGES = sorted(path.parent.parent.name for path in CATALOGUES.glob(f"*/LC_MESSAGES/{DOMAIN}.po"))
 every_language = pytest.mark.parametrize("language", LANGUAGES)

@@ -11,9 +11,9 @@ from types import MappingProxyType
 
 from babel.messages.extract import extract_from_dir
 
-ROOT = Path(__file__).parents[2]
-ROOMS = ("app", "engraving", "analysis", "language")
-# What each name of the room ``language`` marks, as Babel takes it: singular and plural, or context and text.
+ROOT = Path(__file__).parents[3]
+ROOMS = ("app", "engraving", "analysis")
+# What each name of ``analysis.language`` marks, as Babel takes it: singular and plural, or context and text.
 KEYWORDS = {"_": None, "n_": (1, 2), "p_": ((1, "c"), 2), "later": None}
 _LITERALS = {"_": 1, "n_": 2, "p_": 2, "later": 1}
 
