@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import random
-import sys
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
-from types import FrameType
 
 import pytest
 from hypothesis import given
@@ -17,6 +15,7 @@ from hypothesis import strategies as st
 from analysis import figures as module
 from analysis.figures import Event, Figure, Repeat, figures, repeats
 from analysis.music import Pitch
+from tests.analysis.growth import lines_run
 
 FIFTHS = (4, 7)
 FOURTHS = (3, 5)
@@ -303,24 +302,6 @@ def test_an_event_without_pitches_is_refused():
         Event((), Fraction(1), False, Fraction(0))
 
 
-def lines_run(call: Callable[[], object]) -> int:
-    """How many lines of the module one call runs."""
-    count = 0
-
-    def trace(frame: FrameType, event: str, _: object):
-        nonlocal count
-        count += event == "line"
-        return trace if frame.f_code.co_filename == module.__file__ else None
-
-    before = sys.gettrace()
-    sys.settrace(trace)
-    try:
-        call()
-    finally:
-        sys.settrace(before)
-    return count
-
-
 def equal(count: int) -> list[Event]:
     return letters("a" * count)
 
@@ -338,7 +319,10 @@ def mixed(count: int) -> list[Event]:
 @pytest.mark.parametrize("search", [repeats, figures])
 def test_twice_the_music_takes_little_more_than_twice_the_steps(search, music):
     some, twice = music(700), music(1400)
-    assert lines_run(lambda: search(twice, FIFTHS, 4)) < 2.6 * lines_run(lambda: search(some, FIFTHS, 4))
+    few, many = (
+        lines_run(lambda events=events: search(events, FIFTHS, 4), module.__file__) for events in (some, twice)
+    )
+    assert many < 2.6 * few
 
 
 @pytest.mark.parametrize("music", [equal, ostinato, mixed])

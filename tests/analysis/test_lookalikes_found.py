@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import random
-import sys
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from types import FrameType
 
 import numpy as np
 import pytest
@@ -21,6 +18,7 @@ from analysis.again.returns import Return
 from analysis.music import Part, Score
 from engraving.document import open_document
 from engraving.reading import read_score
+from tests.analysis.growth import lines_run
 from tests.analysis.lines import line, repeated
 from tests.benchmarks.look_alikes import KINDS, long_part, precision_and_recall
 from tests.engraving.corpus import corpus_folder
@@ -310,24 +308,6 @@ def test_music_without_notes_has_nothing_that_comes_again():
 # Growth
 
 
-def lines_run(call: Callable[[], object]) -> int:
-    """How many lines of the room one call runs."""
-    folder, count = str(Path(room.__file__).parent), 0
-
-    def trace(frame: FrameType, event: str, _: object):
-        nonlocal count
-        count += event == "line"
-        return trace if frame.f_code.co_filename.startswith(folder) else None
-
-    before = sys.gettrace()
-    sys.settrace(trace)
-    try:
-        call()
-    finally:
-        sys.settrace(before)
-    return count
-
-
 def equal(count: int) -> Part:
     return line("A4/1/2 " * count)
 
@@ -344,4 +324,6 @@ def mixed(count: int) -> Part:
 @pytest.mark.parametrize("music", [equal, ostinato, mixed, long_part])
 def test_twice_the_music_takes_little_more_than_twice_the_steps(music):
     some, twice = music(2000), music(4000)
-    assert lines_run(lambda: recurrences(twice)) < 2.6 * lines_run(lambda: recurrences(some))
+    folder = str(Path(room.__file__).parent)
+    few, many = (lines_run(lambda part=part: recurrences(part), folder) for part in (some, twice))
+    assert many < 2.6 * few
