@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 from datetime import datetime
 from pathlib import Path
 
@@ -27,6 +28,7 @@ from app.window.start.recents import Recents
 from app.window.style import look
 from app.window.style.tongue import date_words
 from app.window.widgets.labels import heading, quiet_label
+from engraving.filebytes import mode_of
 
 _PICTURE = QSize(PICTURE_WIDTH // 2, PICTURE_HEIGHT // 2)
 _MOST_WIDE = 660
@@ -107,7 +109,7 @@ class RecentRow(QFrame):
     def __init__(self, recent: RecentFile, picture: Path | None, now: datetime, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.file = recent.file
-        self.is_there = recent.file.is_file()
+        self.is_there = stat.S_ISREG(mode_of(recent.file))
         self.setAutoFillBackground(True)
         self.setBackgroundRole(QPalette.ColorRole.Base)
         self.setFrameShape(QFrame.Shape.StyledPanel)

@@ -178,6 +178,12 @@ def test_a_file_that_is_gone_is_shown_as_such_and_can_be_taken_off(qtbot, window
     assert mini.exists()
 
 
+def test_a_path_that_the_system_refuses_is_one_that_is_not_there(windows, recent, tmp_path):
+    recent.add(tmp_path / f"{'long' * 100}.mxl", time.time())
+    (row,) = windows().start_page.rows
+    assert row.says.text() == "not there any more"
+
+
 @pytest.mark.parametrize(
     ("then", "words"),
     [
@@ -247,6 +253,11 @@ def test_folders_and_pages_of_the_web_are_told_from_files(tmp_path):
     assert file_dropped([web])[1].startswith("Only files on this computer can be opened. ")
     assert file_dropped([web, QUrl.fromLocalFile(str(folder))])[1].startswith("None of these can be opened. ")
     assert file_dropped([QUrl.fromLocalFile(str(tmp_path / "LOUD.MXL"))]) == (tmp_path / "LOUD.MXL", "")
+
+
+def test_a_path_that_the_system_refuses_is_left_to_the_reader(tmp_path):
+    too_long = tmp_path / f"{'long' * 100}.mxl"
+    assert file_dropped([QUrl.fromLocalFile(str(too_long))]) == (too_long, "")
 
 
 # What is loaded before the window stands
