@@ -89,13 +89,18 @@ class Plan:
                     if head not in stage.held:
                         yield ids[0], placement
 
-    def struck(self, note_id: str) -> bool:
-        """Whether the note is attacked, not tied from one before: these are the ones that carry a digit."""
+    def struck_choice(self, note_id: str) -> Placement | None:
+        """How the note is played where it is attacked; ``None`` where it is tied from one before or left unfingered."""
         if note_id not in self._where:
-            return False
+            return None
         chain, number, head = self._where[note_id]
         stage = self.chains[chain].stages[number]
-        return stage.ids[head][0] == note_id and head not in stage.held
+        is_struck = stage.ids[head][0] == note_id and head not in stage.held
+        return self.chains[chain].chosen(number)[head] if is_struck else None
+
+    def struck(self, note_id: str) -> bool:
+        """Whether the note is attacked, not tied from one before: these are the ones that carry a digit."""
+        return self.struck_choice(note_id) is not None
 
     def stage_id(self, note_id: str) -> str:
         """The id of the first note struck together with this one, from the top: one for every stage."""

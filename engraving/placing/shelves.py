@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
+from operator import itemgetter
 
 import numpy as np
 
@@ -81,13 +82,13 @@ class Shelf:
     def slide(self, x0: float, x1: float, height: float, start: float, *, below: bool) -> float:
         """The y of the near edge when something so high is slid outwards from ``start`` until it touches nothing."""
         gap, y = self.gap, start
-        obstacles = self._beside(x0 - gap, x1 + gap)
+        beside = self._beside(x0 - gap, x1 + gap)
         if below:
-            for _, y0, _, y1 in sorted(obstacles, key=lambda box: box[1]):
+            for _, y0, _, y1 in sorted((box for box in beside if box[3] + gap > start), key=itemgetter(1)):
                 if y1 + gap > y and y0 - gap < y + height:
                     y = y1 + gap
             return y
-        for _, y0, _, y1 in sorted(obstacles, key=lambda box: -box[3]):
+        for _, y0, _, y1 in sorted((box for box in beside if box[1] - gap < start), key=itemgetter(3), reverse=True):
             if y0 - gap < y and y1 + gap > y - height:
                 y = y0 - gap
         return y

@@ -38,8 +38,8 @@ def digits_of(plan: Plan, note_ids: Iterable[str], strings: Collection[str] = fr
     """The digits of some notes only, in the order of the part; ``strings``: those at which the string is told too."""
     return tuple(
         _wanted(note_id, placement, strings)
-        for note_id in sorted(filter(plan.struck, note_ids), key=plan.part.index)
-        if (placement := plan.choice(note_id)) is not None
+        for note_id in sorted((one for one in note_ids if one in plan), key=plan.part.index)
+        if (placement := plan.struck_choice(note_id)) is not None
     )
 
 

@@ -5,7 +5,7 @@ It is painted as far as it is seen; when something comes or goes, only the place
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -94,9 +94,9 @@ class OverlayPicture:
                 self._stale += self._place(one)
 
     def _place(self, one: Overlaid) -> QRect:
-        rect = _room(one)
-        left, top = (floor((edge - _MARGIN_MM) * self._dots) for edge in (rect.x0, rect.y0))
-        right, bottom = (ceil((edge + _MARGIN_MM) * self._dots) for edge in (rect.x1, rect.y1))
+        room, dots = _room(one), self._dots
+        left, top = floor((room.x0 - _MARGIN_MM) * dots), floor((room.y0 - _MARGIN_MM) * dots)
+        right, bottom = ceil((room.x1 + _MARGIN_MM) * dots), ceil((room.y1 + _MARGIN_MM) * dots)
         return QRect(left, top, right - left, bottom - top)
 
     def _paint(self, places: QRegion) -> None:
@@ -130,17 +130,12 @@ def _changed(
 
 def _room(one: Overlaid) -> Rect:
     """The box around all that is painted of something, in mm."""
-    rects = list(_rects(one))
+    rects = [figure.box for figure in one.figures] if isinstance(one, Placed) else one.rects
+    if len(rects) == 1:  # of hundreds of digits most are that and nothing more
+        return rects[0]
     return Rect(
         min(rect.x0 for rect in rects),
         min(rect.y0 for rect in rects),
         max(rect.x1 for rect in rects),
         max(rect.y1 for rect in rects),
     )
-
-
-def _rects(one: Overlaid) -> Iterator[Rect]:
-    if isinstance(one, Placed):
-        yield from (figure.box for figure in one.figures)
-    else:
-        yield from one.rects

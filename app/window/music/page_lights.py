@@ -13,7 +13,6 @@ from itertools import groupby
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPen
 
-from analysis.fingering.plan import Plan
 from app.window.style import look
 from engraving.page import MeasurePlace, PageMap, Rect
 
@@ -64,14 +63,13 @@ def paint_lit(
             painter.drawEllipse(_area(head).adjusted(-x, -y, x, y))
 
 
-def paint_unfingered(painter: QPainter, page: PageMap, plan: Plan) -> None:
+def paint_unfingered(painter: QPainter, page: PageMap, note_ids: Iterable[str]) -> None:
     """A dotted ring round each note that stays without a finger."""
     painter.setPen(QPen(look.OWN_INK, 0.3, Qt.PenStyle.DotLine))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    for note_id in plan.problems:
-        if note_id in page.notes and note_id not in plan:
-            around = _area(page.notes[note_id].head).adjusted(-_RING_MM, -_RING_MM, _RING_MM, _RING_MM)
-            painter.drawEllipse(around)
+    for note_id in note_ids:
+        around = _area(page.notes[note_id].head).adjusted(-_RING_MM, -_RING_MM, _RING_MM, _RING_MM)
+        painter.drawEllipse(around)
 
 
 def paint_in_hand(painter: QPainter, page: PageMap, areas: Iterable[Rect], by: QPointF) -> None:

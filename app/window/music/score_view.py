@@ -293,8 +293,7 @@ class ScoreView(PagesArea):
         if desk.part is not None and desk.note_id is not None:
             selected = notes_between(desk.part, desk.note_id, desk.until_id or desk.note_id)
             paint_selected(painter, page, (note.id for note in selected))
-        for plan in desk.shown_plans:
-            paint_unfingered(painter, page, plan)
+        paint_unfingered(painter, page, self._sheets.unfingered(number))
 
     def _paint_mark_in_hand(self, painter: QPainter, number: int) -> None:
         if self._pencil.mark is not None:

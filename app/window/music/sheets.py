@@ -60,6 +60,7 @@ class Sheets:
         self._strings: Collection[str] = frozenset()
         self._bows: Mapping[str, str] = {}
         self._wanted: dict[int, tuple[Wanted, ...]] = {}  # of the pages that have been asked about
+        self._unfingered: dict[int, tuple[str, ...]] = {}  # likewise
         self._marks: list[tuple[TeacherMark, ...]] = [() for _ in self.pages]
         self._own: frozenset[str] = frozenset()
         self._boxes: tuple[PassageBox, ...] = ()
@@ -79,6 +80,7 @@ class Sheets:
         self._plans, self._strings = tuple(plans), strings
         self._own = frozenset(note_id for plan in plans for note_id in plan.locks)
         self._wanted.clear()
+        self._unfingered.clear()
 
     def show_bows(self, directions: Mapping[str, str]) -> None:
         """Show bow signs too, "down" or "up" by note id."""
@@ -105,6 +107,14 @@ class Sheets:
     def digits(self, number: int) -> Digits:
         """The digits of a page at their places."""
         return sorted_out(self._overlay(number), self._own)
+
+    def unfingered(self, number: int) -> tuple[str, ...]:
+        """The notes of a page that stay without a finger."""
+        if number not in self._unfingered:
+            notes = self.pages[number].map.notes
+            missing = (note_id for plan in self._plans for note_id in plan.problems if note_id not in plan)
+            self._unfingered[number] = tuple(note_id for note_id in missing if note_id in notes)
+        return self._unfingered[number]
 
     def _asked(self, number: int) -> _Asked:
         if number not in self._wanted:
@@ -276,7 +286,7 @@ def _drawn(page: EngravedPage, size: QSize) -> QImage:
 
 def _are_near(one: _Asked, other: _Asked) -> bool:
     """Whether only a few digits differ, so that most of a page stays as it is set."""
-    return one[1:] == other[1:] and len(set(one[0]) ^ set(other[0])) <= _FEW
+    return one[1:] == other[1:] and (one[0] is other[0] or len(set(one[0]) ^ set(other[0])) <= _FEW)
 
 
 def _areas(overlay: Iterable[Overlaid], mark: TeacherMark) -> tuple[Rect, ...]:

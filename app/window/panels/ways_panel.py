@@ -126,12 +126,8 @@ class WaysPanel(Panel):
             self.way_chosen.emit(way)
 
     def _refresh_soon(self) -> None:
-        """The music comes first: the reasons take time."""
+        """The music comes first: the reasons take time, and so does room for them."""
         self._is_behind = True
-        note, plan = self._desk.note, self._desk.plan
-        self._say_what_is_fixed()
-        if note is None or plan is None or note.id in plan.locks:
-            self._say(self._reason, "")
         QTimer.singleShot(_LATER_MS, self, self._catch_up)
 
     def _catch_up(self) -> None:
@@ -146,14 +142,10 @@ class WaysPanel(Panel):
         chosen = next((row for row, way in enumerate(ways) if way.chosen), None)
         if chosen is not None:
             self._list.setCurrentIndex(self._model.index(chosen))
-        self._say_what_is_fixed()
-        self._say(self._reason, self._reason_words(plan))
-        self._say(self._caution, self._caution_words(plan))
-
-    def _say_what_is_fixed(self) -> None:
-        note, plan = self._desk.note, self._desk.plan
         self._note.setText(self._note_words(plan))
         self._release.setEnabled(bool(note and plan and note.id in plan.locks))
+        self._say(self._reason, self._reason_words(plan))
+        self._say(self._caution, self._caution_words(plan))
 
     def _say(self, label: QLabel, words: str) -> None:
         """Show the words, or nothing at all."""
