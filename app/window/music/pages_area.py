@@ -38,6 +38,8 @@ class PagesArea(QAbstractScrollArea):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setFrameShape(QAbstractScrollArea.Shape.NoFrame)
         self.viewport().grabGesture(Qt.GestureType.PinchGesture)
+        # All of it is painted, pages and the ground around them: so what is in view already can be moved on as it is.
+        self.viewport().setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
 
     @property
     def scale(self) -> float:
@@ -134,6 +136,10 @@ class PagesArea(QAbstractScrollArea):
     def _pinch(self, times: float, around: QPointF) -> None:
         self._fits = Fit.NOTHING
         self._rescale(self._scale * times, around)
+
+    def scrollContentsBy(self, dx: int, dy: int) -> None:
+        """Move on what is in view, and paint what comes into it."""
+        self.viewport().scroll(dx, dy)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the pages as large as the view lets them be, if they were."""
