@@ -22,7 +22,7 @@ from engraving.marks.tags import colour_of
 from engraving.marks.teacher import TeacherMark
 from engraving.notevalues import put_in_type, put_in_values
 from engraving.restruns import drop_rest_counts, gather_rests, label_measures
-from engraving.systemwide import carry_over
+from engraving.systemwide import carry_over, say_once
 from engraving.unreadable import make_ids_readable, make_readable
 from engraving.unseen import blank_hidden_notes
 
@@ -80,6 +80,7 @@ def score_for_engraving(document: Document, *, marks: Sequence[TeacherMark] = ()
     score = etree.Element("score-partwise", version="4.0")
     score.extend(_bare_copy(found) for tag in (*_HEAD_ELEMENTS, "part-list") for found in root.iterfind(tag))
     score.extend(_bare_copy(part) for part in root.iterfind("part"))
+    say_once(score)
     _write_marks(score, document, marks)
     for copied in score.iterfind("part"):
         _tidy(copied)

@@ -41,7 +41,7 @@ def carry_over(part: etree._Element, document: Document, part_id: str) -> None:
     found: dict[int, list[_Found]] = {}
     for number, other in enumerate(document.tree.iterfind("part")):
         if other.get("id") != part_id:
-            for index, one in _directions(other, is_top=number == 0):
+            for index, one, _direction in _directions(other, is_top=number == 0):
                 beside = found.setdefault(index, [])
                 if all(one.says != known.says for known in beside):
                     beside.append(one)
@@ -49,7 +49,19 @@ def carry_over(part: etree._Element, document: Document, part_id: str) -> None:
         _write(part, found)
 
 
-def _directions(part: etree._Element, *, is_top: bool) -> Iterator[tuple[int, _Found]]:
+def say_once(score: etree._Element) -> None:
+    """Take out of the copied parts of a score what a part above says at the same place for all players."""
+    said: set[tuple[int, Fraction, tuple[str, ...]]] = set()
+    for number, part in enumerate(score.iterfind("part")):
+        here, measures = list(_directions(part, is_top=number == 0)), part.findall("measure")
+        for index, one, direction in here:
+            if (index, one.onset, one.says) in said and len(one.says) == len(_says(direction)):
+                measures[index].remove(direction)
+        said.update((index, one.onset, one.says) for index, one, _direction in here)
+
+
+def _directions(part: etree._Element, *, is_top: bool) -> Iterator[tuple[int, _Found, etree._Element]]:
+    """What is said for all: the index of the measure, what it is, and the direction that says it."""
     divisions = Fraction(1)
     for index, measure in enumerate(part.iterfind("measure")):
         now = Fraction(0)
@@ -64,7 +76,7 @@ def _directions(part: etree._Element, *, is_top: bool) -> Iterator[tuple[int, _F
                 kept = _for_all(child, is_top=is_top)
                 if kept is not None:
                     onset = now + _time(child, "offset") / divisions
-                    yield index, _Found(max(onset, Fraction(0)), kept, _says(kept))
+                    yield index, _Found(max(onset, Fraction(0)), kept, _says(kept)), child
 
 
 def _for_all(direction: etree._Element, *, is_top: bool) -> etree._Element | None:

@@ -19,6 +19,8 @@ from engraving.placing.rows import SHIFTS, row
 from engraving.placing.shelves import CLEARANCE, Box, Shelf, whole_shelf
 from engraving.placing.stacks import Stack, stacks_of
 
+# How far beside its note a stack may stand for which there is no room nearer, in staff spaces.
+_FAR_SHIFTS = (-1.2, 1.2, -1.6, 1.6, -2.0, 2.0, -2.4, 2.4)
 # A line to be drawn upright at a system: its number, and x.
 Upright = tuple[int, float]
 
@@ -147,11 +149,12 @@ class Board:
     def _elsewhere(self, stack: Stack) -> tuple[float, float]:
         """Where a stack stands that found no room in its row: further out, on the other side, or off the band."""
         shelf = self.shelf(stack.system)
-        found = _first_free(stack, shelf)
+        # Beyond another staff it would be read there: rather a little away from its note.
+        found = _first_free(stack, shelf, (0.0, *SHIFTS)) or _first_free(stack, shelf, _FAR_SHIFTS)
         if found is None:
             self._looked_beyond = True
             whole = whole_shelf(self.page, self._taken)
-            found = _first_free(stack, whole)
+            found = _first_free(stack, whole, (0.0, *SHIFTS))
             if found is None:
                 below, start = stack.below, stack.start(below=stack.below)
                 x = stack.centre
@@ -159,9 +162,9 @@ class Board:
         return found
 
 
-def _first_free(stack: Stack, shelf: Shelf) -> tuple[float, float] | None:
+def _first_free(stack: Stack, shelf: Shelf, shifts: Sequence[float]) -> tuple[float, float] | None:
     for below in (stack.below, not stack.below):
-        for shift in (0.0, *SHIFTS):
+        for shift in shifts:
             x = stack.centre + shift * shelf.space
             start = stack.start(below=below)
             y = shelf.slide(x - stack.left, x + stack.right, stack.height, start, below=below)

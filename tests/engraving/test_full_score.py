@@ -6,6 +6,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
 from engraving.document import Document, open_document, read_document
 from engraving.engraver import EngravedPage, engrave
@@ -19,6 +20,8 @@ from tests.engraving.test_placing import all_marked, check_clear
 from tests.scores import full_score, part
 
 QUARTET = corpus_folder() / "haydn" / "opus1no1" / "movement1.mxl"
+# There is little room between its staves.
+CROWDED = corpus_folder() / "mozart" / "k80" / "movement2.mxl"
 SCORES = pytest.mark.parametrize("path", [EXAMPLE, QUARTET], ids=["the demo suite", "a quartet"])
 
 
@@ -69,6 +72,33 @@ def test_measures_are_those_of_the_parts_on_every_staff(path: Path) -> None:
 def test_with_every_note_marked_no_digit_touches_ink_or_another(path: Path) -> None:
     for page in pages(path):
         check_clear(page.map, all_marked(page.map))
+
+
+@pytest.mark.parametrize("path", [EXAMPLE, CROWDED], ids=["the demo suite", "a crowded quartet"])
+def test_no_digit_stands_beyond_another_staff_where_it_would_be_read(path: Path) -> None:
+    for page in (page.map for page in pages(path)):
+        staves = page.systems
+        for digit in all_marked(page):
+            number = page.notes[digit.note_id].system
+            if number > 0:
+                assert digit.digit.rect.y0 > staves[number - 1].staff_bottom
+            if number + 1 < len(staves):
+                assert digit.digit.rect.y1 < staves[number + 1].staff_top
+
+
+def test_a_tempo_that_all_parts_have_stands_over_the_top_staff_only() -> None:
+    document = read_document(
+        full_score(
+            part("Violin I", "4/4", '"Allegro" C5/4 | "dolce" D5/4'),
+            part("Viola", "4/4", '"Allegro" !f E4/4 | "dolce" F4/4'),
+        ),
+        "two.xml",
+    )
+    score = etree.fromstring(score_for_engraving(document))
+    said = [[words.text for words in part.iter("words")] for part in score.iterfind("part")]
+    assert said == [["Allegro", "dolce"], ["dolce"]]
+    assert score.find("part[2]//dynamics/f") is not None
+    assert document.tree.find("part[2]//words").text == "Allegro"
 
 
 def two_parts() -> Document:
