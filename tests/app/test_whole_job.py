@@ -266,7 +266,7 @@ def test_the_reason_stands_above_the_ways_and_goes_where_there_is_none(qtbot, wi
     qtbot.waitUntil(lambda: panel._reason.text() != window.desk.plan.reason(notes[7]))
     assert panel._reason.text() == "4 on the D string, because an open A would ring for three beats."
     qtbot.keyClick(window.music, Qt.Key.Key_4)
-    assert "Fixed by you" in panel._note.text()
+    qtbot.waitUntil(lambda: "Fixed by you" in panel._note.text())
     assert panel._reason.text() == ""
 
 
