@@ -121,9 +121,10 @@ class PreviewWindow(QDialog):
         self.title = heading(title, self)
         self.about = quiet_label(look.QUIET, self)
         self.warnings = quiet_label(look.CAUTION, self)
-        self.edited = quiet_label(look.CAUTION, self)
+        self._changed = QWidget(self)
+        self.edited = quiet_label(look.CAUTION, self._changed)
         self.edited.setText(_(_EDITED))
-        self.again = QPushButton(_("Draw it again"), self)
+        self.again = QPushButton(_("Draw it again"), self._changed)
         self.page = QLabel(self)
         self.write = QPushButton(_("Write PDF…"), self)
         self.write.setToolTip(_("Write what is shown here to a PDF, every copy of it"))
@@ -146,16 +147,16 @@ class PreviewWindow(QDialog):
 
     def set_edited(self, edited: bool) -> None:
         """Say that what is shown is no longer what there is, or that it is."""
-        self.edited.setVisible(edited)
-        self.again.setVisible(edited)
+        self._changed.setVisible(edited)
 
     def _lay_out(self) -> None:
-        head, changed, foot = QVBoxLayout(), QHBoxLayout(), QHBoxLayout()
+        # Within a widget: a layout in which all is hidden would still take room.
+        head, changed, foot = QVBoxLayout(), QHBoxLayout(self._changed), QHBoxLayout()
+        changed.setContentsMargins(0, 0, 0, 0)
         changed.addWidget(self.edited, 1)
         changed.addWidget(self.again)
-        for label in (self.title, self.about, self.warnings):
-            head.addWidget(label)
-        head.addLayout(changed)
+        for widget in (self.title, self.about, self.warnings, self._changed):
+            head.addWidget(widget)
         head.setContentsMargins(10, 8, 10, 4)
         foot.addWidget(self.page)
         foot.addStretch(1)

@@ -160,6 +160,7 @@ def test_hard_page_turns_are_told_above_the_pages(qtbot, window, tmp_path):
     assert shown.preview.warnings
     assert shown.warnings.text().startswith("Page 1 turns before measure ")
     assert shown.warnings.isVisibleTo(shown)
+    assert shown.title.height() == shown.title.sizeHint().height(), "the room is for the pages"
 
 
 # Edits
