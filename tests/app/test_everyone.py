@@ -191,7 +191,7 @@ def large_place(request, large):
 
 def _shown(request, window):
     place = SHOWN[request.param](window)
-    wait(50)  # what comes after the music has come
+    wait(200)  # what comes after the music has come, and is laid out
     yield place
     if place is not window:
         if request.param == "rules":
