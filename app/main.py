@@ -6,7 +6,7 @@ import argparse
 import io
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from analysis.errors import AnalysisError
 from analysis.language import _
@@ -14,6 +14,7 @@ from app.cli.harmless import harmless_output
 from app.cli.opening import COMMANDS, window_parser
 from app.cli.parser_words import speak
 from app.errors import AppError
+from engraving.apart import interrupts_held_back
 from engraving.errors import EngravingError
 
 
@@ -82,37 +83,43 @@ def _run(words: list[str]) -> int:
 
 
 def _run_command(parsed: argparse.Namespace) -> int:
-    """Run one of the commands that need no window; only what it needs is loaded. Returns the exit status."""
-    match parsed.command:
+    """Run one of the commands that need no window; returns the exit status."""
+    with interrupts_held_back():  # Qt does not bear to be stopped while it is loaded
+        run = _runner(parsed.command)
+    return run(parsed) or 0
+
+
+def _runner(command: str) -> Callable[[argparse.Namespace], int | None]:
+    """What runs a command; only what it needs is loaded."""
+    match command:
         case "finger":
             from app.cli.finger import run_finger
 
-            return run_finger(parsed)
+            return run_finger
         case "ways":
             from app.cli.ways import run_ways
 
-            run_ways(parsed)
+            return run_ways
         case "watch":
             from app.cli.watch import run_watch
 
-            run_watch(parsed)
+            return run_watch
         case "sheet":
             from app.cli.sheet import run_sheet
 
-            run_sheet(parsed)
+            return run_sheet
         case "listen":
             from app.cli.listen import run_listen
 
-            run_listen(parsed)
+            return run_listen
         case "parts":
             from app.cli.parts import run_parts
 
-            run_parts(parsed)
+            return run_parts
         case _:
             from app.cli.compare import run_compare
 
-            run_compare(parsed)
-    return 0
+            return run_compare
 
 
 def _has_display() -> bool:

@@ -1,4 +1,4 @@
-"""A function run in a process of its own, within limits of time and memory: for code that may hang or run riot."""
+"""Functions run in a process of their own, within limits of time and memory: for code that may hang or run riot."""
 
 from __future__ import annotations
 
@@ -7,10 +7,13 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from engraving.errors import EngravingError
 
@@ -21,11 +24,95 @@ class BrokenOffError(Exception):
     """The process ended without an answer: it crashed, or met an error that nobody foresaw."""
 
 
+class OverdueError(Exception):
+    """The process had no answer in its time and was ended."""
+
+
+class Call(Protocol):
+    """How a module-level function is called: :func:`here`, or by :class:`Worker` in another process."""
+
+    def __call__(self, work: Callable[..., _V], /, *arguments: Any) -> _V:
+        """What ``work`` returns for these arguments."""
+
+
+def here(work: Callable[..., _V], /, *arguments: Any) -> _V:
+    """Call a function in this process."""
+    return work(*arguments)
+
+
+class Worker:
+    """A process that waits for work, begun for the first of it, and anew after it broke down.
+
+    ``memory``: bytes of address space, where the system can limit it. Any thread may ask.
+    """
+
+    def __init__(self, memory: int) -> None:
+        self._memory = memory
+        self._pool: ProcessPoolExecutor | None = None
+        self._lock = threading.Lock()
+
+    def submit(self, work: Callable[..., _V], /, *arguments: Any) -> Future[_V]:
+        """Have a module-level function called after what was submitted before; arguments and result are copied.
+
+        The future's error is BrokenProcessPool when the process broke down or was ended.
+        """
+        with self._lock, interrupts_held_back():
+            try:
+                return self._begun().submit(work, *arguments)
+            except BrokenProcessPool:  # by the work before
+                self._end()
+                return self._begun().submit(work, *arguments)
+
+    def call(self, work: Callable[..., _V], /, *arguments: Any, seconds: float) -> _V:
+        """The same, waited for; OverdueError after so many seconds, BrokenOffError when the process breaks down."""
+        future = self.submit(work, *arguments)
+        try:
+            return future.result(seconds)
+        except TimeoutError:
+            if future.done():
+                raise  # of the work itself
+            self.interrupt()
+            raise OverdueError from None
+        except BrokenProcessPool as error:
+            raise BrokenOffError from error
+
+    def interrupt(self) -> None:
+        """End the process whatever it is at; what engraves a damaged score may never end by itself.
+
+        All that was submitted to it breaks down, and what is submitted from now on has another.
+        """
+        with self._lock:
+            self._kill()
+            self._pool = None
+
+    def end(self) -> None:
+        """End the process, and wait until it is gone."""
+        with self._lock:
+            self._end()
+
+    def _begun(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            context = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(1, context, begin_apart, (self._memory,))
+        return self._pool
+
+    def _kill(self) -> None:
+        if self._pool is not None:
+            for process in list((self._pool._processes or {}).values()):
+                process.kill()
+
+    def _end(self) -> None:
+        self._kill()
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+            self._pool = None
+
+
 def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: float, memory: int) -> _V:
     """What a module-level function returns in another process, which ends with it; arguments and result are copied.
 
     An EngravingError of ``work`` is raised here, and so is MemoryError when it needs more than ``memory`` bytes of
-    address space (where the system can limit it). TimeoutError after so many ``seconds``, BrokenOffError when no answer
+    address space (where the system can limit it). OverdueError after so many ``seconds``, BrokenOffError when no answer
     comes. What it writes on the standard streams is dropped.
     """
     context = multiprocessing.get_context("spawn")
@@ -35,11 +122,9 @@ def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: 
     sender.close()
     try:
         if not receiver.poll(seconds):
-            raise TimeoutError
+            raise OverdueError
         answer = receiver.recv()
     except (EOFError, OSError) as error:
-        if isinstance(error, TimeoutError):
-            raise
         raise BrokenOffError from error
     finally:
         process.kill()
@@ -52,8 +137,25 @@ def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: 
     return result
 
 
+@contextmanager
+def interrupts_held_back() -> Iterator[None]:
+    """Have Ctrl-C come when this is done, and never to threads and processes begun meanwhile, where the system can."""
+    if sys.platform == "win32":
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT,))
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
 def begin_apart(memory: int) -> None:
-    """What a process that waits for work begins with: a limit of memory, and an end when the one that began it ends."""
+    """What a process that waits for work begins with: a limit of memory, and an end when the one that began it ends.
+
+    Ctrl-C in a terminal is for the one that began it.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     limit_memory(memory)
     end_with_parent()
 

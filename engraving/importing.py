@@ -13,7 +13,7 @@ from typing import Any
 from lxml import etree
 
 from analysis.language import _
-from engraving.apart import BrokenOffError, call_apart
+from engraving.apart import BrokenOffError, OverdueError, call_apart
 from engraving.errors import ScoreFileError
 from engraving.limits import LIMITS, Limits
 from engraving.xmltext import looks_like_xml, parse_xml, xml_bytes
@@ -62,7 +62,7 @@ def import_apart(data: bytes, name: str, score_format: str, limits: Limits = LIM
         return call_apart(
             import_score, (data, name, score_format), seconds=limits.convert_seconds, memory=limits.convert_bytes
         )
-    except TimeoutError as error:
+    except OverdueError as error:
         raise ScoreFileError(
             _("{name} is not converted from {kind} in {seconds} seconds: it is too long, or damaged").format(
                 name=name, kind=kind, seconds=f"{limits.convert_seconds:g}"

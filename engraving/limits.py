@@ -36,7 +36,7 @@ class Limits:
     quarters: int = _limit(200_000, "quarter notes; at 60 a minute 55 hours")
     denominator: int = _limit(10**18, "of a time in quarter notes; all tuplets up to 40 in one part need less")
     convert_seconds: float = _limit(120.0, "longer than anyone waits without taking the program for dead")
-    engrave_seconds: float = _limit(600.0, "in the window; the largest score that is let in takes some minutes")
+    engrave_seconds: float = _limit(600.0, "for one part or score; the largest that is let in takes some minutes")
     engrave_bytes: int = _limit(
         6 * 1024 * _MB, "address space of the engraver's process; damage can make it ask for all"
     )

@@ -16,6 +16,7 @@ from lxml import etree
 from analysis.fingering.frames.stops import THUMB, finger_text
 from analysis.instruments import ROMAN
 from analysis.language import _
+from engraving.apart import Call, here
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import EngravingError
@@ -46,12 +47,13 @@ def write_mei(
     part_id: str | None = None,
     measures: tuple[int, int] | None = None,
     colour: str | None = None,
+    call: Call = here,
 ) -> None:
     """Write the score with a plan's marks and the teacher's as MEI; whole or not at all.
 
     ``part_id`` picks one part, ``measures`` the measures from one index to another, both included. Notes keep the ids
-    they have in ``document``. EngravingError for a part or measures that are not there, for marks that cannot be
-    written, and when the file cannot be.
+    they have in ``document``. ``call`` calls the engraver. EngravingError for a part or measures that are not there,
+    for marks that cannot be written, and when the file cannot be.
     """
     marked = read_document(marked_bytes(document, marks, teacher, colour=colour), document.name)
     _keep_part(marked, part_id)
@@ -60,7 +62,7 @@ def write_mei(
     make_ids_readable(marked.tree.getroot())
     _put_into_words(marked.tree)
     picked = None if measures is None else _measure_ids(marked, measures)
-    text = encoded(etree.tostring(marked.tree, encoding="unicode"), picked)
+    text = call(encoded, etree.tostring(marked.tree, encoding="unicode"), picked)
     write_atomically(path, _undated(text))
 
 

@@ -13,6 +13,7 @@ from analysis.fingering.rules.files import find_rules
 from analysis.language import _
 from analysis.wording import decimal
 from app.cli.asked import Passage, asked_passage
+from app.cli.engraver import engraver_apart
 from app.cli.headless import use_offscreen
 from app.cli.tables import plan_object
 from app.errors import AppError
@@ -78,6 +79,7 @@ def _write_json(compared: Compared, path: Path) -> None:
 
 
 def _write_pdf(compared: Compared, path: Path) -> None:
-    with use_offscreen():
-        passage = compared.passage
-        comparison_sheet(path, passage.opened.document, passage.title, passage.measures, compared.ways)
+    passage = compared.passage
+    document = passage.opened.document
+    with use_offscreen(), engraver_apart(document.name) as call:
+        comparison_sheet(path, document, passage.title, passage.measures, compared.ways, call)

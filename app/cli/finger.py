@@ -16,6 +16,7 @@ from analysis.fingering.rules.house import HouseRules
 from analysis.language import _
 from analysis.music import Part
 from app.cli.asked import open_asked, set_part
+from app.cli.engraver import engraver_apart
 from app.cli.headless import use_offscreen
 from app.cli.tables import Measures, csv_text, plan_object, reading_table
 from app.errors import AppError
@@ -30,6 +31,7 @@ from app.job.teacher.pencilling import standing
 from app.job.teacher.printing import Printing, imprint_of
 from app.job.teacher.work import NO_INSTRUMENT, PartWork
 from app.job.words.finding import find_measures, find_part
+from engraving.apart import Call, here
 from engraving.archive import archive_of
 from engraving.atomic import write_atomically
 from engraving.filebytes import mode_of
@@ -46,7 +48,8 @@ _MOST_NAMED = 4  # more pictures than that are named by the first and the last
 class Fingered:
     """What the command works on: the open score, the plan of each part asked for with its measures, and how to print.
 
-    ``width_mm`` and ``dpi`` are those of pictures. ``one_part``: a part was asked for by name.
+    ``width_mm`` and ``dpi`` are those of pictures. ``one_part``: a part was asked for by name. ``call`` calls the
+    engraver.
     """
 
     opened: Opened
@@ -55,6 +58,7 @@ class Fingered:
     width_mm: float
     dpi: int
     one_part: bool
+    call: Call = here
 
     @property
     def title(self) -> str:
@@ -75,9 +79,9 @@ class Fingered:
         for plan, measures in self.plans:
             work = self.work(plan)
             if measures is None:
-                yield from paper_part(self.opened, plan.part, plan, work, self.printing).pages
+                yield from paper_part(self.opened, plan.part, plan, work, self.printing, self.call).pages
             else:
-                yield from excerpt_pages(self.opened.document, plan, work, self.printing.layout, measures)
+                yield from excerpt_pages(self.opened.document, plan, work, self.printing.layout, measures, self.call)
 
 
 def run_finger(arguments: argparse.Namespace) -> int:
@@ -96,8 +100,9 @@ def run_finger(arguments: argparse.Namespace) -> int:
         check_picture(arguments.chart)
         writers.append((arguments.chart, _write_charts))
     fingered = _finger(arguments)
-    for path, write in writers:
-        write(fingered, path)
+    with engraver_apart(fingered.opened.document.name) as call:
+        for path, write in writers:
+            write(replace(fingered, call=call), path)
     if not writers:
         for plan, measures in fingered.plans:
             sys.stdout.writelines(f"{line}\n" for line in reading_table(plan, measures, reasons=arguments.reasons))
@@ -202,7 +207,10 @@ def _write_mei(fingered: Fingered, path: Path) -> None:
         )
     marks = [mark for plan, its in fingered.plans for mark in marks_to_write(plan, its)]
     part_id = first.part.id if fingered.one_part else None
-    write_mei(path, fingered.opened.document, marks, fingered.teacher_marks(), part_id=part_id, measures=measures)
+    write_mei(
+        path, fingered.opened.document, marks, fingered.teacher_marks(),
+        part_id=part_id, measures=measures, call=fingered.call,
+    )  # fmt: skip
 
 
 def _pdf(fingered: Fingered, path: Path) -> bytes:
@@ -251,6 +259,6 @@ def _passage_pictures(fingered: Fingered, path: Path) -> Iterator[Path]:
     for one, (plan, measures) in zip(numbered(path, len(passages)), passages, strict=True):
         passage_picture(
             one, fingered.opened.document, plan, fingered.work(plan), measures,
-            width_mm=fingered.width_mm, dpi=fingered.dpi, colour=fingered.printing.colour,
+            width_mm=fingered.width_mm, dpi=fingered.dpi, colour=fingered.printing.colour, call=fingered.call,
         )  # fmt: skip
         yield one

@@ -6,7 +6,6 @@ import argparse
 import hashlib
 import json
 import os
-import signal
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -30,7 +29,7 @@ from app.errors import AppError
 from app.job.files.opening import open_any
 from app.job.library.finished import Finished, Made, digest_of
 from app.job.library.folder import Source, check_folders, find_sources, output_names
-from engraving.apart import end_with_parent
+from engraving.apart import end_with_parent, interrupts_held_back
 from engraving.errors import EngravingError
 from engraving.filebytes import as_text
 
@@ -191,13 +190,10 @@ def _work_off(orders: Sequence[Order], asked: Asked, jobs: int, finished: Finish
 
 
 def _begin(processes: ProcessPool) -> None:
-    """Begin the processes, with Ctrl-C held back from them while they load: it is for this one, which ends them."""
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
-    try:
+    """Begin the processes, with Ctrl-C held back from them: it is for this one, which ends them."""
+    with interrupts_held_back():
         if not processes.active:  # asked for the first time, it begins them
             raise AppError(_("no process can be begun to work on the scores"))
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def make_copies(path: Path, formats: Sequence[str], asked: Asked) -> Copies:

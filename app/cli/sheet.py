@@ -7,6 +7,7 @@ from pathlib import Path
 
 from analysis.language import _
 from app.cli.asked import open_asked, set_part
+from app.cli.engraver import engraver_apart
 from app.cli.headless import use_offscreen
 from app.errors import AppError
 from app.job.paper.practice import practice
@@ -29,5 +30,6 @@ def run_sheet(arguments: argparse.Namespace) -> None:
         raise AppError(f"{part.name}: {_(NO_INSTRUMENT)}")
     asked = practice(part, work.watched(opened.score, part, plan), work.marks)
     title = opened.score.title or Path(opened.document.name).stem
-    with use_offscreen():
-        practice_sheet(path, opened.document, title, plan, asked, PAPERS[arguments.paper or opened.work.printing.paper])
+    paper = PAPERS[arguments.paper or opened.work.printing.paper]
+    with use_offscreen(), engraver_apart(opened.document.name) as call:
+        practice_sheet(path, opened.document, title, plan, asked, paper, call)

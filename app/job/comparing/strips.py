@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from analysis.music import Part
 from analysis.wording import decimal
 from app.job.comparing.ways import Weighed, comparison_rows
 from app.job.paper.digits import wanted_digits
 from app.job.paper.part import PaperPage, place_digits
 from app.job.paper.sheet import PaperSheet
 from app.job.words.names import rules_title
+from engraving.apart import Call, here
 from engraving.atomic import write_atomically
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
@@ -19,16 +19,8 @@ from engraving.extract import part_for_engraving
 from engraving.layout import A4, Layout
 from engraving.paper import PdfPaper
 
-_MARGIN, _TITLE, _NAME, _TEXT = 15.0, 6.0, 4.6, 3.8
+_MARGIN, _TITLE, _NAME, _TEXT, _STAFF = 15.0, 6.0, 4.6, 3.8, 6.0
 _FIRST_COLUMN, _ROW = 62.0, 6.5
-
-
-def passage_pages(
-    document: Document, part: Part, measures: tuple[int, int], width_mm: float, staff_mm: float = 6.0
-) -> tuple[EngravedPage, ...]:
-    """The passage engraved by itself, as wide as asked and as high as it needs."""
-    layout = Layout.excerpt(width_mm, staff_mm=staff_mm)
-    return engrave(part_for_engraving(document, part.id), layout, measures)
 
 
 def strip(pages: Sequence[EngravedPage], way: Weighed) -> list[PaperPage]:
@@ -37,10 +29,16 @@ def strip(pages: Sequence[EngravedPage], way: Weighed) -> list[PaperPage]:
 
 
 def comparison_sheet(
-    path: Path, document: Document, title: str, measures: tuple[int, int], ways: Sequence[Weighed]
+    path: Path,
+    document: Document,
+    title: str,
+    measures: tuple[int, int],
+    ways: Sequence[Weighed],
+    call: Call = here,
 ) -> None:
-    """Write a PDF (A4) with every way's strip one above the other and the table of counts."""
-    pages = passage_pages(document, ways[0].plan.part, measures, A4.width_mm - 2 * _MARGIN)
+    """Write a PDF (A4) of every way's strip, one above the other, and the counts; ``call`` calls the engraver."""
+    text = part_for_engraving(document, ways[0].plan.part.id)
+    pages = call(engrave, text, Layout.excerpt(A4.width_mm - 2 * _MARGIN, staff_mm=_STAFF), measures)
     with PdfPaper(A4, title) as paper:
         sheet = PaperSheet(paper, _MARGIN)
         sheet.text(title, _TITLE, bold=True)

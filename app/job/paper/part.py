@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -18,6 +18,7 @@ from app.job.teacher.passages import boxes_of
 from app.job.teacher.pencilling import to_engrave, to_paint
 from app.job.teacher.printing import Printing
 from app.job.teacher.work import PartWork
+from engraving.apart import Call, here
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
@@ -26,13 +27,12 @@ from engraving.marks.teacher import TeacherMark
 from engraving.metrics import FontMetrics, data_folder
 from engraving.placing import Ground, Wanted, mark_page
 from engraving.placing.boxes import Overlaid, PassageBox, boxes_on, uprights_of
-from engraving.turning import OPEN_PAGES, Turned, engrave_turning
+from engraving.turning import OPEN_PAGES, engrave_turning
 
 # Marks that say something of a finger: its digit is printed with them.
 _OF_FINGER = frozenset(("high", "low", "extension", "held-finger"))
 
 PaperPage = tuple[EngravedPage, tuple[Overlaid, ...]]
-Engraver = Callable[[str, Layout, Sequence[float]], Turned]
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,9 +50,9 @@ def paper_part(
     plan: Plan | None,
     work: PartWork,
     printing: Printing,
-    engraver: Engraver = engrave_turning,
+    call: Call = here,
 ) -> PaperPart:
-    """A part as ``printing`` wants it; without a plan it has no digits."""
+    """A part as ``printing`` wants it; without a plan it has no digits. ``call`` calls the engraver."""
     text = part_for_engraving(
         opened.document,
         part.id,
@@ -62,17 +62,17 @@ def paper_part(
     )
     tempo = work.rules.tempo if plan is None else plan.setting.own.tempo
     rests = rest_seconds(part, tempo) if printing.turns else (math.inf,) * len(part.measures)
-    turned = engraver(text, printing.layout, rests)
+    turned = call(engrave_turning, text, printing.layout, rests)
     pages = printed_pages(turned.pages, part, plan, work)
     return PaperPart(part, tuple(pages), tuple(filter(None, (turn.text for turn in turned.turns))))
 
 
 def excerpt_pages(
-    document: Document, plan: Plan, work: PartWork, layout: Layout, measures: tuple[int, int]
+    document: Document, plan: Plan, work: PartWork, layout: Layout, measures: tuple[int, int], call: Call = here
 ) -> list[PaperPage]:
-    """The measures of these indices, both included, engraved on ``layout`` as they are printed."""
+    """The measures of these indices, both included, engraved on ``layout`` as they are printed; by ``call``."""
     text = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, work.marks))
-    return printed_pages(engrave(text, layout, measures), plan.part, plan, work, measures)
+    return printed_pages(call(engrave, text, layout, measures), plan.part, plan, work, measures)
 
 
 def printed_pages(

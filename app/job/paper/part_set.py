@@ -13,14 +13,14 @@ from analysis.language import _, n_
 from analysis.music import Part
 from app.errors import AppError
 from app.job.files.opening import Opened
-from app.job.paper.part import Engraver, PaperPart, paper_part
+from app.job.paper.part import PaperPart, paper_part
 from app.job.teacher.printing import imprint_of
 from app.job.teacher.work import Work
+from engraving.apart import Call, here
 from engraving.atomic import make_folder, write_atomically
 from engraving.output import Copy, painted_pages, pdf_bytes
 from engraving.paper import PaintedPage
 from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED, MarkStyle
-from engraving.turning import engrave_turning
 
 _PAINTED = 0.25  # of the whole job, what comes after engraving
 _IN_PATHS = '<>:"/\\|?*'
@@ -49,7 +49,7 @@ class Written:
 
 
 def write_part(
-    path: Path, opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver = engrave_turning,
+    path: Path, opened: Opened, work: Work, part: Part, plan: Plan | None, call: Call = here,
     tick: Tick = no_tick,
 ) -> Written:  # fmt: skip
     """Write one part as a PDF, every copy of it, all or nothing; one copy where it has none.
@@ -57,7 +57,7 @@ def write_part(
     ``plan``: its fingering, if it is worked out already. ``tick`` is told how far the work is, 0 to 1; what it raises
     ends the work with nothing written.
     """
-    paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
+    paper = _paper(opened, work, part, plan, call, _engraving(tick))
     copies = _copies_or_one(paper, work)
     data = _pdf(copies, work, f"{opened.score.title}, {part.name}", _painting(tick))
     tick(1.0)
@@ -79,11 +79,11 @@ class PartSeen:
 
 
 def see_part(
-    opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver = engrave_turning,
+    opened: Opened, work: Work, part: Part, plan: Plan | None, call: Call = here,
     tick: Tick = no_tick,
 ) -> PartSeen:  # fmt: skip
     """The first copy of a part as :func:`write_part` writes it, which has the same arguments."""
-    paper = _paper(opened, work, part, plan, engraver, _engraving(tick))
+    paper = _paper(opened, work, part, plan, call, _engraving(tick))
     first, *others = _copies_or_one(paper, work)
     pages = painted_pages(first, work.printing.layout, _marks(work), _painting(tick))
     return PartSeen(pages, _which(first.imprint.desk, len(others) + 1), paper.hard_turns)
@@ -103,7 +103,7 @@ def write_set(
     opened: Opened,
     work: Work,
     plans: Mapping[str, Plan],
-    engraver: Engraver = engrave_turning,
+    call: Call = here,
     tick: Tick = no_tick,
 ) -> Written:
     """Write every part that has copies: to one PDF with an outline, or, where ``path`` is no ``.pdf``, to that folder.
@@ -115,7 +115,7 @@ def write_set(
     if not wanted:
         raise AppError(_("{file}: no part has copies to print").format(file=path.name))
     papers = [
-        _paper(opened, work, part, plans.get(part.id), engraver, part_of(_engraving(tick), number, len(wanted)))
+        _paper(opened, work, part, plans.get(part.id), call, part_of(_engraving(tick), number, len(wanted)))
         for number, part in enumerate(wanted)
     ]
     copies = [copy for paper in papers for copy in _copies(paper, work)]
@@ -149,14 +149,14 @@ def _painting(tick: Tick) -> Tick:
     return lambda share: tick(1 - _PAINTED + _PAINTED * share)
 
 
-def _paper(opened: Opened, work: Work, part: Part, plan: Plan | None, engraver: Engraver, tick: Tick) -> PaperPart:
+def _paper(opened: Opened, work: Work, part: Part, plan: Plan | None, call: Call, tick: Tick) -> PaperPart:
     """A part engraved, and fingered before if it is not."""
     tick(0.0)
     own = work.parts[part.id]
     if plan is None:
         plan = own.plan(part, part_of(tick, 0, 2))
     tick(0.5)
-    return paper_part(opened, part, plan, own, work.printing, engraver)
+    return paper_part(opened, part, plan, own, work.printing, call)
 
 
 def _files(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from analysis.fingering.plan import Plan
@@ -12,8 +12,9 @@ from app.job.paper.part import PaperPage, printed_pages
 from app.job.paper.picture_size import PASSAGE_WIDTH_MM, PICTURE_DPI
 from app.job.teacher.pencilling import to_engrave
 from app.job.teacher.work import PartWork
+from engraving.apart import Call, here
 from engraving.document import Document
-from engraving.engraver import EngravedPage, engrave
+from engraving.engraver import engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 from engraving.page import Rect
@@ -21,8 +22,6 @@ from engraving.pictures import music_area, write_png, write_svg
 from engraving.styles import OWN_MARKS, OWN_MARKS_COPIED
 
 PICTURE_SUFFIXES = (".png", ".svg")
-
-Engraver = Callable[[str, Layout, tuple[int, int]], Sequence[EngravedPage]]
 
 
 def passage_picture(
@@ -35,17 +34,17 @@ def passage_picture(
     width_mm: float = PASSAGE_WIDTH_MM,
     dpi: int = PICTURE_DPI,
     colour: bool = False,
-    engraver: Engraver = engrave,
+    call: Call = here,
 ) -> None:
     """Write the measures of these indices, both included, as one PNG or SVG picture cut to its music.
 
     Lines of music are ``width_mm`` long; a shorter passage makes a narrower picture. ``dpi`` is for PNG alone.
-    ``colour``: the teacher's marks are in colour, else black. AppError for another kind of file and a passage too long
-    for one picture, EngravingError for a width or resolution out of reach.
+    ``colour``: the teacher's marks are in colour, else black. ``call`` calls the engraver. AppError for another kind of
+    file and a passage too long for one picture, EngravingError for a width or resolution out of reach.
     """
     check_picture(path)
     text = part_for_engraving(document, plan.part.id, marks=to_engrave(plan.part, work.marks))
-    pages = printed_pages(engraver(text, Layout.excerpt(width_mm), measures), plan.part, plan, work, measures)
+    pages = printed_pages(call(engrave, text, Layout.excerpt(width_mm), measures), plan.part, plan, work, measures)
     words = plan.part.span(measures)
     if len(pages) > 1:
         raise AppError(

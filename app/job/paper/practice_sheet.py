@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from app.job.paper.practice import Practice, PracticeItem
 from app.job.paper.sheet import PaperSheet, Paragraph
 from app.job.teacher.pencilling import to_engrave, to_paint
 from app.job.teacher.watching import Entry
+from engraving.apart import Call, here
 from engraving.atomic import write_atomically
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave_each
@@ -33,8 +34,6 @@ from engraving.layout import Layout
 from engraving.page import Rect
 from engraving.paper import PaintedPage, Paper, PdfPaper, PicturePaper
 from engraving.placing.runs import boxes_of
-
-Engraver = Callable[[str, Layout, Sequence[tuple[int, int]]], list[tuple[EngravedPage, ...]]]
 
 # Rehearsals in stretches of about half an hour: ABRSM advice, reported at blog.musicroom.com.
 BREAKS = later("Put the instrument down for a few minutes after every half hour.")
@@ -82,28 +81,27 @@ def practice_sheet(
     plan: Plan,
     practice: Practice,
     layout: Layout,
-    engraver: Engraver = engrave_each,
+    call: Call = here,
 ) -> None:
     """Write the practice sheet of a fingered part on the paper of ``layout``, on one page where it fits.
 
-    ``engraver`` does what :func:`engrave_each` does, in another process if it likes. AppError where there is nothing to
-    practise.
+    ``call`` calls the engraver. AppError where there is nothing to practise.
     """
     with PdfPaper(layout, f"{title}, {plan.part.name}") as paper:
-        _fill(paper, document, title, plan, practice, engraver)
+        _fill(paper, document, title, plan, practice, call)
     write_atomically(path, paper.pdf)
 
 
 def practice_sheet_pages(
-    document: Document, title: str, plan: Plan, practice: Practice, layout: Layout, engraver: Engraver = engrave_each
+    document: Document, title: str, plan: Plan, practice: Practice, layout: Layout, call: Call = here
 ) -> tuple[PaintedPage, ...]:
     """The pages that :func:`practice_sheet` writes, to be looked at."""
     with PicturePaper(layout) as paper:
-        _fill(paper, document, title, plan, practice, engraver)
+        _fill(paper, document, title, plan, practice, call)
     return paper.pages
 
 
-def _fill(paper: Paper, document: Document, title: str, plan: Plan, practice: Practice, engraver: Engraver) -> None:
+def _fill(paper: Paper, document: Document, title: str, plan: Plan, practice: Practice, call: Call) -> None:
     if not practice.items:
         raise AppError(_("{part}: its watch-list has nothing to practise").format(part=plan.part.name))
     width = paper.layout.width_mm - 2 * _MARGIN
@@ -112,7 +110,7 @@ def _fill(paper: Paper, document: Document, title: str, plan: Plan, practice: Pr
     ]
     sheet = PaperSheet(paper, _MARGIN, foot)
     _add_head(sheet, title, plan, practice)
-    blocks = _blocks(document, plan, practice, width, engraver)
+    blocks = _blocks(document, plan, practice, width, call)
     for block in _fitting(blocks, practice, sheet.bottom - sheet.y):
         _add_block(sheet, block, f"{title}, {plan.part.name}")
 
@@ -131,7 +129,7 @@ def _fitting(every: Sequence[_Block], practice: Practice, room: float) -> list[_
     return [block.with_chart_of(_USUAL_CHART) for block in every]
 
 
-def _blocks(document: Document, plan: Plan, practice: Practice, width: float, engraver: Engraver) -> list[_Block]:
+def _blocks(document: Document, plan: Plan, practice: Practice, width: float, call: Call) -> list[_Block]:
     """Every item laid out, those with a chart beside it in a narrower column."""
     charts = [_useful_chart(plan, item) for item in practice.items]
     widths = [width - (CHART_WIDTH_MM + _GAP if chart else 0) for chart in charts]
@@ -141,7 +139,7 @@ def _blocks(document: Document, plan: Plan, practice: Practice, width: float, en
     for column in set(widths):
         numbers = [number for number, beside in enumerate(widths) if beside == column]
         passages = [practice.items[number].measures for number in numbers]
-        excerpts = engraver(source, Layout.excerpt(column, staff_mm=_STAFF), passages)
+        excerpts = call(engrave_each, source, Layout.excerpt(column, staff_mm=_STAFF), passages)
         music.update(zip(numbers, excerpts, strict=True))
     return [
         _block(

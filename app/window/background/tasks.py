@@ -6,10 +6,9 @@ in a process of its own.
 
 from __future__ import annotations
 
-import multiprocessing
 import sys
 from collections.abc import Callable
-from concurrent.futures import CancelledError, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from typing import Any, TypeVar
@@ -20,7 +19,7 @@ from analysis.errors import AnalysisError
 from analysis.fingering.ticking import Tick
 from analysis.language import _
 from app.errors import AppError
-from engraving.apart import begin_apart
+from engraving.apart import BrokenOffError, OverdueError, Worker
 from engraving.errors import EngravingError
 from engraving.limits import LIMITS
 
@@ -31,10 +30,6 @@ _HAND_OVER_S = 0.0005
 
 class StoppedError(Exception):
     """Raised inside a task by its tick when the user has stopped it."""
-
-
-class _OverdueError(BrokenProcessPool):
-    """What was waited for in the other process took too long."""
 
 
 # What is no bug: it is about what was asked, or about the disk.
@@ -72,7 +67,7 @@ class TaskRunner(QObject):
         self._overdue = QTimer(self, singleShot=True, interval=round(seconds * 1000))
         self._overdue.timeout.connect(self._break_off)
         self._threads = ThreadPoolExecutor(max_workers=1, thread_name_prefix="task")
-        self._processes: ProcessPoolExecutor | None = None
+        self._worker = Worker(LIMITS.engrave_bytes)
         self._running: list[Task] = []
         self._ended = False
         sys.setswitchinterval(_HAND_OVER_S)
@@ -125,20 +120,16 @@ class TaskRunner(QObject):
         if self._ended:
             return task
         self._take(task)
-        self._watch(task, self._process_pool().submit(work, *arguments))
+        self._watch(task, self._worker.submit(work, *arguments))
         return task
 
-    def apart(self, work: Callable[..., _V], *arguments: Any) -> _V:
+    def apart(self, work: Callable[..., _V], /, *arguments: Any) -> _V:
         """Run a module-level function in the other process and wait for it: for work that is on a thread already."""
-        try:
-            return self._process_pool().submit(work, *arguments).result(self._seconds)
-        except TimeoutError:
-            self._kill_workers()
-            raise _OverdueError from None
+        return self._worker.call(work, *arguments, seconds=self._seconds)
 
     def warm_up(self, work: Callable[[], None]) -> None:
         """Start the other process before it is needed."""
-        self._process_pool().submit(work)
+        self._worker.submit(work)
 
     def drop(self, task: Task) -> None:
         """Give up one task, if it is under way; it will not call back. What runs apart ends there all the same."""
@@ -154,7 +145,7 @@ class TaskRunner(QObject):
             task.stopped = True
         self._running.clear()
         self._overdue.stop()
-        self._drop_processes()
+        self._worker.end()
         self.busy.emit("")
 
     def shut_down(self) -> None:
@@ -163,32 +154,12 @@ class TaskRunner(QObject):
         self.stop_all()
         self._threads.shutdown(wait=True, cancel_futures=True)
 
-    def _process_pool(self) -> ProcessPoolExecutor:
-        if self._processes is None:
-            context = multiprocessing.get_context("spawn")
-            self._processes = ProcessPoolExecutor(
-                max_workers=1, mp_context=context, initializer=begin_apart, initargs=(LIMITS.engrave_bytes,)
-            )
-        return self._processes
-
-    def _drop_processes(self) -> None:
-        if self._processes is not None:
-            self._kill_workers()
-            self._processes.shutdown(wait=True, cancel_futures=True)
-            self._processes = None
-
-    def _kill_workers(self) -> None:
-        """End the other process: what engraves a damaged score may never end by itself."""
-        if self._processes is not None:
-            for worker in list((self._processes._processes or {}).values()):
-                worker.kill()
-
     def _break_off(self) -> None:
         """The oldest task in the other process has taken too long."""
         task = next((task for task in self._running if task.is_apart), None)
         if task is not None:
             task.is_overdue = True
-            self._kill_workers()
+            self._worker.interrupt()
 
     def _watch_time(self) -> None:
         """Give the oldest task in the other process its time from now on."""
@@ -223,11 +194,14 @@ class TaskRunner(QObject):
             return
         if error is None:
             task.done(future.result())
-        elif isinstance(error, BrokenProcessPool):
-            self._drop_processes()
-            is_overdue = task.is_overdue or isinstance(error, _OverdueError)
-            broken = _("{task}: the engraver broke down; the work itself is safe").format(task=task.label)
-            task.failed(AppError(_too_long(task.label, self._seconds) if is_overdue else broken))
+        elif task.is_overdue or isinstance(error, OverdueError):
+            task.failed(AppError(_too_long(task.label, self._seconds)))
+        elif isinstance(error, (BrokenProcessPool, BrokenOffError)):
+            broken = _("{task}: the engraver broke down; the work itself is safe")
+            task.failed(AppError(broken.format(task=task.label)))
+        elif isinstance(error, MemoryError):
+            greedy = _("{task} needs more memory than there is and was broken off; the work itself is safe")
+            task.failed(AppError(greedy.format(task=task.label)))
         elif isinstance(error, _FAULTS):
             task.failed(error)
         elif isinstance(error, Exception):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,13 +27,11 @@ from app.job.teacher.printing import PAPERS
 from app.job.teacher.work import NO_INSTRUMENT, Work
 from app.window import dialogs
 from app.window.editing.desk import Desk
-from engraving.engraver import EngravedPage, engrave, engrave_each
 from engraving.errors import EngravingError
 from engraving.layout import Layout
 from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.styles import OWN_INK
-from engraving.turning import Turned, engrave_turning
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +71,7 @@ class Paperwork(QObject):
         super().__init__(window)
         self._desk = desk
         self._window = window
+        self._apart = desk.tasks.apart
 
     def save(self) -> bool:
         """Save the project where it lies, or ask where; whether it is saved now."""
@@ -125,7 +124,7 @@ class Paperwork(QObject):
             return
         path = self._ask_pdf(_("Print the part to PDF"), f"{one.score.score.title}, {one.part.name}")
         if path is not None:
-            self._print(path, lambda tick: write_part(path, one.score, one.work, one.part, one.plan, self.turner, tick))
+            self._print(path, lambda tick: write_part(path, one.score, one.work, one.part, one.plan, self._apart, tick))
 
     def print_set(self, *, one_file: bool) -> None:
         """Ask where to, and write the copies of every part, to one PDF or to one file a part."""
@@ -137,7 +136,7 @@ class Paperwork(QObject):
         else:
             path = dialogs.ask_folder(self._window, _("Print all parts, one PDF each, to a folder"))
         if path is not None:
-            self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self.turner, tick))
+            self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self._apart, tick))
 
     def practice_sheet(self, hand: InHand | None = None) -> None:
         """Ask for a PDF and write the practice sheet of a part to it, as a rule of the part in hand."""
@@ -151,7 +150,7 @@ class Paperwork(QObject):
 
         def write(tick: Tick) -> None:
             plan, asked = one.practice(tick)
-            practice_sheet(path, one.score.document, one.score.score.title, plan, asked, one.sheet_layout, self.each)
+            practice_sheet(path, one.score.document, one.score.score.title, plan, asked, one.sheet_layout, self._apart)
 
         self._write(path, write)
 
@@ -164,11 +163,7 @@ class Paperwork(QObject):
         path = self._ask_picture(_("Picture of the passage"), name)
         if path is None:
             return
-
-        def engraver(text: str, layout: Layout, passage: tuple[int, int]) -> Sequence[EngravedPage]:
-            return self._desk.tasks.apart(engrave, text, layout, passage)
-
-        self._write(path, lambda tick: passage_picture(path, score.document, plan, work, measures, engraver=engraver))
+        self._write(path, lambda tick: passage_picture(path, score.document, plan, work, measures, call=self._apart))
 
     def fingerboard_picture(self) -> None:
         """Ask for a PNG or SVG file and write a picture of where the fingers fall in the selected measures to it."""
@@ -181,14 +176,6 @@ class Paperwork(QObject):
         path = self._ask_picture(_("Picture of the fingerboard"), name)
         if path is not None:
             self._write(path, lambda tick: write_chart(path, plan, measures))
-
-    def turner(self, text: str, layout: Layout, rests: Sequence[float]) -> Turned:
-        """The engraver of whole parts in its own process, waited for on the thread of the task."""
-        return self._desk.tasks.apart(engrave_turning, text, layout, rests)
-
-    def each(self, text: str, layout: Layout, passages: Sequence[tuple[int, int]]) -> list[tuple[EngravedPage, ...]]:
-        """The engraver of several passages, likewise."""
-        return self._desk.tasks.apart(engrave_each, text, layout, passages)
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
         answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES)

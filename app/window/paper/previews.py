@@ -90,13 +90,13 @@ class Previews(QObject):
             window.set_edited(not hand.is_like(self._desk.state.work))
 
     def _draw_part(self, hand: InHand, tick: Tick) -> Preview:
-        seen = see_part(hand.score, hand.work, hand.part, hand.plan, self._paperwork.turner, tick)
+        seen = see_part(hand.score, hand.work, hand.part, hand.plan, self._desk.tasks.apart, tick)
         return Preview(seen.pages, seen.copies, seen.hard_turns)
 
     def _draw_sheet(self, hand: InHand, tick: Tick) -> Preview:
         plan, asked = hand.practice(tick)
         pages = practice_sheet_pages(
-            hand.score.document, hand.score.score.title, plan, asked, hand.sheet_layout, self._paperwork.each
+            hand.score.document, hand.score.score.title, plan, asked, hand.sheet_layout, self._desk.tasks.apart
         )
         return Preview(pages)
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from lxml import etree
@@ -13,7 +15,7 @@ from app.job.files.opening import open_any
 from app.job.paper.pictures import numbered, passage_picture
 from app.main import main
 from engraving.document import open_document
-from engraving.engraver import EngravedPage, engrave
+from engraving.engraver import engrave
 from engraving.layout import Layout
 from tests.app.programs import without_display
 from tests.scores import full_score, part, score
@@ -188,13 +190,13 @@ def test_a_passage_is_engraved_by_whom_the_caller_says(qapp: QGuiApplication, mi
     plan = work.plan(one)
     asked: list[object] = []
 
-    def engraver(text: str, layout: Layout, measures: tuple[int, int]) -> tuple[EngravedPage, ...]:
-        asked.append((layout, measures))
-        return engrave(text, layout, measures)
+    def call(work: Callable[..., Any], text: str, layout: Layout, measures: tuple[int, int]) -> Any:
+        asked.append((work, layout, measures))
+        return work(text, layout, measures)
 
     document = open_document(mini)
-    passage_picture(tmp_path / "x.svg", document, plan, work, (1, 2), width_mm=120.0, engraver=engraver)
-    assert asked == [(Layout.excerpt(120.0), (1, 2))]
+    passage_picture(tmp_path / "x.svg", document, plan, work, (1, 2), width_mm=120.0, call=call)
+    assert asked == [(engrave, Layout.excerpt(120.0), (1, 2))]
     with pytest.raises(AppError, match=r"^x\.pdf: a picture ends in \.png or \.svg$"):
         passage_picture(tmp_path / "x.pdf", document, plan, work, (1, 2))
 

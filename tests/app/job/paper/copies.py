@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from pypdf import PageObject, PdfReader
 
 from app.job.teacher.printing import Printing
 from engraving.layout import Layout
-from engraving.turning import Turned, engrave_turning
 from tests.scores import full_score, part
 
 TITLE = "Small Hours"
@@ -29,13 +29,13 @@ LONG = full_score(part("Violin I", "4/4", BUSY), part("Violin II", "4/4", "D5/4"
 
 
 @cache
-def _turned(text: str, layout: Layout, rests: tuple[float, ...]) -> Turned:
-    return engrave_turning(text, layout, rests)
+def _known(work: Callable[..., Any], text: str, layout: Layout, rests: tuple[float, ...]) -> Any:
+    return work(text, layout, rests)
 
 
-def engraver(text: str, layout: Layout, rests: Sequence[float]) -> Turned:
-    """The engraver; what it has engraved once it knows."""
-    return _turned(text, layout, tuple(rests))
+def engraver(work: Callable[..., Any], text: str, layout: Layout, rests: Sequence[float]) -> Any:
+    """Calls the engraver; what it has engraved once it knows."""
+    return _known(work, text, layout, tuple(rests))
 
 
 def outline(path: Path) -> list[tuple[str, int]]:

@@ -154,10 +154,8 @@ def test_every_task_has_its_time_from_when_it_is_its_turn(qtbot, hasty):
 def test_the_other_process_cannot_fill_the_memory(qtbot, tasks):
     errors = []
     tasks.run_apart("Greedy", bytes, (LIMITS.engrave_bytes,), lambda _: pytest.fail("it fits"), errors.append)
-    with qtbot.captureExceptions() as raised:
-        qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
-    assert "Greedy broke off" in str(errors[0])
-    assert [kind for kind, *_ in raised] == [MemoryError]
+    qtbot.waitUntil(lambda: bool(errors), timeout=30_000)
+    assert str(errors[0]) == "Greedy needs more memory than there is and was broken off; the work itself is safe"
 
 
 def test_a_task_that_is_dropped_ends_and_does_not_call_back(qtbot, tasks):
