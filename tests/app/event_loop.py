@@ -45,11 +45,16 @@ class Doings:
 
     def open(self) -> None:
         """Open the quartet, and see its first part engraved, fingered and read."""
+        desk, before = self.window.desk, self.window.desk.score
+        desk.history.setClean()  # so that nothing is asked
         self._do(lambda: self.window.open(corpus_folder() / SCORE))
-        wait_until(lambda: bool(self.window.desk.pages) and self.window.watch.is_read)
+        wait_until(lambda: desk.score is not before and bool(desk.pages) and self.window.watch.is_read)
         self._settle()
-        plan = self.window.desk.plan
-        self.ids = [note.id for note in plan.part.notes if plan.choice(note.id) is not None] if plan else []
+        self.ids = [note.id for note in desk.plan.part.notes if desk.plan.choice(note.id)] if desk.plan else []
+
+    def open_over_it(self) -> None:
+        """Open it once more; what lay open is let go of."""
+        self.open()
 
     def scroll(self) -> None:
         """Down through the pages."""
@@ -111,6 +116,7 @@ def main() -> int:
         doings = Doings(Path(folder))
         for doing in (
             doings.open, doings.scroll, doings.zoom, doings.go_through_the_list, doings.fix_notes, doings.mark,
+            doings.open_over_it,
         ):  # fmt: skip
             name = doing.__name__
             for _ in range(ROUNDS):

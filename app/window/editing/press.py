@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
+from itertools import chain
 
 from PySide6.QtCore import QObject, Signal
 
 from analysis.language import _
+from app.window.background.leaving import Leaving
 from app.window.background.tasks import Task, TaskRunner
 from engraving.document import Document
 from engraving.engraver import EngravedPage, engrave
@@ -50,10 +52,12 @@ class Press(QObject):
         self._tasks = tasks
         self._document: Document | None = None
         self._kept: dict[Music, Engraved] = {}
+        self._leaving = Leaving(tasks, self)
         self._under_way: dict[Music, Task] = {}
 
     def take(self, document: Document) -> None:
         """Engrave another document from now on."""
+        self._leaving.take((self._document, *chain.from_iterable(engraved.pages for engraved in self._kept.values())))
         self._document = document
         self._kept.clear()
         self._under_way.clear()

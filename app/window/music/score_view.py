@@ -15,6 +15,7 @@ from app.job.paper.bow_signs import bows_to_show
 from app.job.teacher.pencilling import notes_between, standing
 from app.job.words.notes import note_words
 from app.window.background.ahead import Ahead
+from app.window.background.leaving import Leaving
 from app.window.editing.desk import Desk
 from app.window.editing.pencil import Pencil
 from app.window.editing.press import Engraved
@@ -59,6 +60,7 @@ class ScoreView(PagesArea):
         self._ahead = Ahead(self)
         self._ahead.done.connect(self.viewport().update)
         self._kept: deque[Sheets] = deque(maxlen=_PARTS_KEPT)
+        self._leaving = Leaving(desk.tasks, self)
         self._sheets = Sheets(())
         self._shows_bows = False
         self.sounding: tuple[str, ...] = ()
@@ -115,6 +117,8 @@ class ScoreView(PagesArea):
     def put_away(self) -> None:
         """Forget what is shown, and give up all that is done ahead."""
         self._ahead.give_up()
+        for sheets in self._kept:
+            self._leaving.take((sheets, *sheets.pages))
         self._kept.clear()
         self._sheets = Sheets(())
         self.lay_pages(())
