@@ -17,9 +17,9 @@ from analysis.fingering.solver import Solution, solve, solve_again
 from analysis.fingering.stages import Stage, stages
 from analysis.fingering.standing import standing_ways
 from analysis.fingering.ticking import Tick, no_tick
-from analysis.language import _
+from analysis.language import _, n_
 from analysis.music import Note, Part
-from analysis.wording import comma_listed
+from analysis.wording import comma_listed, listed
 
 # What going against one demand of a lock costs inside the solver: more than a change of any few stages can save, so it
 # is met whenever it can be; and small enough for the sums of a dozen demands to stay within 32 bits.
@@ -248,8 +248,15 @@ def _why_not(setting: Setting, stage: Stage, every: Sequence[Grip]) -> str:
         if not setting.ways_of(note):
             words = _("the {instrument} has no {pitch}")
             return _at(setting, first, words.format(instrument=setting.instrument.words, pitch=note.pitch.said))
-    pitches = _all_of(note.pitch.said for note in reversed(stage.heads))
-    words = _("{pitches} is out of reach under the house rules") if every else _("{pitches} cannot be held together")
+    pitches = listed(note.pitch.said for note in reversed(stage.heads))
+    if every:
+        words = n_(
+            "{pitches} is out of reach under the house rules",
+            "{pitches} are out of reach under the house rules",
+            len(stage.heads),
+        )
+    else:
+        words = _("{pitches} cannot be held together")
     return _at(setting, first, words.format(pitches=pitches))
 
 

@@ -127,6 +127,7 @@ def test_an_empty_part_has_an_empty_plan():
     [
         ("A4/4 F3", "whole-board", "measure 2, beat 1: the violin has no F3"),
         ("A4/2 E6", "first", "measure 1, beat 3: E6 is out of reach under the house rules"),
+        ("A4 [B4 G#5 E6]", "first", "measure 1, beat 2: B4, G#5 and E6 are out of reach under the house rules"),
         ("A4 [G3 A3]", "whole-board", "measure 1, beat 2: G3 and A3 cannot be held together"),
     ],
 )
