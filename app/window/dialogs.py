@@ -26,6 +26,7 @@ from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
 from app.window.widgets.text_dialog import TextDialog
+from engraving.filebytes import mode_of
 
 SCORE_SUFFIXES = (".musicxml", ".xml", ".mxl", ".handframe", ".mid", ".midi", ".abc", ".krn", ".mei")
 
@@ -69,6 +70,20 @@ def ask_open(parent: QWidget, title: str, files: str) -> Path | None:
     return Path(name) if name else None
 
 
+def ask_target(parent: QWidget, title: str, suggestion: str, files: str, *endings: str) -> Path | None:
+    """Where a file is to be written, with one of the ``endings``, or ``None``.
+
+    A file that is there already is only given when it was agreed to replace it.
+    """
+    while (answer := ask_save(parent, title, suggestion, files)) is not None:
+        path = path_to_write(answer, *endings)
+        # Of a name that was typed whole the dialog has asked.
+        if path == answer[0] or not mode_of(path) or ask_replace(parent, path.name):
+            return path
+        suggestion = str(path)
+    return None
+
+
 def ask_save(parent: QWidget, title: str, suggestion: str, files: str) -> tuple[Path, str] | None:
     """A file to write and the kind chosen for it, or ``None``."""
     name, kind = QFileDialog.getSaveFileName(parent, title, suggestion, _in_words(files))
@@ -105,6 +120,12 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
     return _settled(box, _("Save"), _("Don't save"))
 
 
+def ask_replace(parent: QWidget, name: str) -> bool:
+    """Whether to write over a file."""
+    box = _box(parent, _("{name} is there already. What is in it will be lost.").format(name=name))
+    return _agreed(box, _("Replace it"))
+
+
 def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Rescue:
     """What to do with work that was not saved, of which ``sentences`` tell."""
     box = _box(parent, sentences)
@@ -122,13 +143,7 @@ def ask_rescue(parent: QWidget, sentences: str, *, can_bring_back: bool) -> Resc
 
 def ask_copy(parent: QWidget, sentences: str) -> bool:
     """Whether to open a copy of what lies open in another window, of which ``sentences`` tell."""
-    box = _box(parent, sentences)
-    copy = box.addButton(_("Open a copy"), QMessageBox.ButtonRole.AcceptRole)
-    cancel = box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
-    box.setDefaultButton(cancel)
-    box.setEscapeButton(cancel)
-    box.exec()
-    return box.clickedButton() is copy
+    return _agreed(_box(parent, sentences), _("Open a copy"))
 
 
 def ask_unused(parent: QWidget, use: str, *, usable: bool) -> Answer:
@@ -146,6 +161,16 @@ def _box(parent: QWidget, sentences: str, title: str = "Handframe") -> QMessageB
     if isinstance(grid, QGridLayout) and label is not None:
         grid.addWidget(label, 0, 0, 1, -1)
     return box
+
+
+def _agreed(box: QMessageBox, words: str) -> bool:
+    """Whether the button of these words was chosen, and not the one that leaves all as it is."""
+    agree = box.addButton(words, QMessageBox.ButtonRole.AcceptRole)
+    cancel = box.addButton(_("Cancel"), QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(cancel)
+    box.setEscapeButton(cancel)
+    box.exec()
+    return box.clickedButton() is agree
 
 
 def _settled(box: QMessageBox, saving: str, discarding: str, *, can_save: bool = True) -> Answer:

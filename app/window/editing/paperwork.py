@@ -33,6 +33,8 @@ from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.styles import OWN_INK
 
+_MUSICXML = (".musicxml", ".mxl", ".xml")
+
 
 @dataclass(frozen=True, eq=False)
 class InHand:
@@ -86,8 +88,8 @@ class Paperwork(QObject):
         if score is None:
             return False
         suggestion = f"{Path(score.document.name).stem}{SUFFIX}"
-        answer = dialogs.ask_save(self._window, _("Save the project"), suggestion, dialogs.PROJECT_FILES)
-        return answer is not None and self._save_to(dialogs.path_to_write(answer, SUFFIX))
+        path = dialogs.ask_target(self._window, _("Save the project"), suggestion, dialogs.PROJECT_FILES, SUFFIX)
+        return path is not None and self._save_to(path)
 
     def _save_to(self, path: Path) -> bool:
         try:
@@ -178,12 +180,10 @@ class Paperwork(QObject):
             self._write(path, lambda tick: write_chart(path, plan, measures))
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
-        answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES)
-        return None if answer is None else dialogs.path_to_write(answer, ".pdf")
+        return dialogs.ask_target(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES, ".pdf")
 
     def _ask_picture(self, title: str, name: str) -> Path | None:
-        answer = dialogs.ask_save(self._window, title, f"{file_name(name)}.png", dialogs.PICTURE_FILES)
-        return None if answer is None else dialogs.path_to_write(answer, ".png", ".svg")
+        return dialogs.ask_target(self._window, title, f"{file_name(name)}.png", dialogs.PICTURE_FILES, ".png", ".svg")
 
     def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
         def done(written: Written) -> None:
@@ -200,12 +200,11 @@ class Paperwork(QObject):
         if score is None or not plans:
             return
         marked = _("{score}-marked").format(score=Path(score.document.name).stem)
-        answer = dialogs.ask_save(
-            self._window, _("Write marked MusicXML"), f"{marked}.musicxml", dialogs.MUSICXML_FILES
+        path = dialogs.ask_target(
+            self._window, _("Write marked MusicXML"), f"{marked}.musicxml", dialogs.MUSICXML_FILES, *_MUSICXML
         )
-        if answer is None:
+        if path is None:
             return
-        path = dialogs.path_to_write(answer, ".musicxml", ".mxl", ".xml")
 
         def write(tick: Tick) -> None:
             marks: list[Mark] = []

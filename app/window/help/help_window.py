@@ -111,10 +111,9 @@ class HelpWindow(QDialog):
 
     def ask_write_keys(self) -> None:
         """Ask for a PDF and write the page of keys to it."""
-        answer = dialogs.ask_save(self, _("Keys as PDF"), "Handframe keys.pdf", dialogs.PDF_FILES)
-        if answer is None:
+        path = dialogs.ask_target(self, _("Keys as PDF"), "Handframe keys.pdf", dialogs.PDF_FILES, ".pdf")
+        if path is None:
             return
-        path = dialogs.path_to_write(answer, ".pdf")
         try:
             write_atomically(path, keys_pdf(native))
         except EngravingError as error:

@@ -213,10 +213,9 @@ class ListenBar(QWidget):
         if score is None or part is None or wanted is None:
             return
         name = file_name(f"{score.score.title}, {part.name}, {part.span(wanted.measures)}")
-        answer = dialogs.ask_save(self, _("Write a sound file"), f"{name}.wav", dialogs.SOUND_FILES)
-        if answer is None:
+        path = dialogs.ask_target(self, _("Write a sound file"), f"{name}.wav", dialogs.SOUND_FILES, *WAV, *MIDI)
+        if path is None:
             return
-        path = dialogs.path_to_write(answer, *WAV, *MIDI)
         self._desk.tasks.run(
             _("Writing {name}").format(name=path.name),
             lambda tick: write_sound(path, wanted, tick),

@@ -188,10 +188,9 @@ class RulesWindow(QDialog):
         """Ask for a file and write the rules to it."""
         rules = self.rules
         suggestion = f"{offered_name(rules)}{SUFFIX}"
-        answer = dialogs.ask_save(self, _("House rules"), suggestion, dialogs.RULES_FILES)
-        if answer is None:
+        path = dialogs.ask_target(self, _("House rules"), suggestion, dialogs.RULES_FILES, SUFFIX)
+        if path is None:
             return
-        path = dialogs.path_to_write(answer, SUFFIX)
         try:
             write_rules(path, rules)
         except EngravingError as error:

@@ -59,9 +59,10 @@ def test_a_text_that_is_agreed_to_is_given_back_and_else_none(parent):
         lambda parent: dialogs.ask_unsaved(parent, "Suite"),
         lambda parent: dialogs.ask_rescue(parent, "Not saved.", can_bring_back=True),
         lambda parent: dialogs.ask_copy(parent, "Open elsewhere."),
+        lambda parent: dialogs.ask_replace(parent, "suite.pdf"),
         lambda parent: dialogs.ask_unused(parent, "Use", usable=True),
     ],
-    ids=["unsaved", "rescue", "copy", "unused"],
+    ids=["unsaved", "rescue", "copy", "replace", "unused"],
 )
 def test_a_question_without_a_picture_begins_at_the_edge(parent, ask):
     begins = []
@@ -73,6 +74,48 @@ def test_a_question_without_a_picture_begins_at_the_edge(parent, ask):
     ask(parent)
     ((words, margin),) = begins
     assert words == margin
+
+
+@pytest.mark.parametrize(
+    ("typed", "replace", "found", "asked"),
+    [
+        (["suite"], [True], "suite.pdf", ["suite.pdf"]),
+        (["suite", "other"], [False], "other.pdf", ["suite.pdf"]),
+        (["suite", None], [False], None, ["suite.pdf"]),
+        (["suite.PDF"], [], "suite.PDF", []),
+        (["suite.pdf"], [], "suite.pdf", []),
+        (["other"], [], "other.pdf", []),
+        ([None], [], None, []),
+    ],
+)
+def test_a_file_that_an_added_ending_hits_is_replaced_only_when_that_was_agreed_to(
+    parent, tmp_path, monkeypatch, typed, replace, found, asked
+):
+    (tmp_path / "suite.pdf").write_bytes(b"yesterday's")
+    said, offered, answers = [], [], list(replace)
+
+    def ask_save(_parent, _title, suggestion, _files):
+        offered.append(suggestion)
+        name = typed[len(offered) - 1]
+        return None if name is None else (tmp_path / name, "PDF (*.pdf)")
+
+    monkeypatch.setattr(dialogs, "ask_save", ask_save)
+    monkeypatch.setattr(dialogs, "ask_replace", lambda _parent, name: said.append(name) or answers.pop(0))
+    path = dialogs.ask_target(parent, "Print", "x.pdf", dialogs.PDF_FILES, ".pdf")
+    assert path == (None if found is None else tmp_path / found)
+    assert said == asked
+    assert offered == ["x.pdf", str(tmp_path / "suite.pdf")][: len(typed)]
+
+
+@pytest.mark.parametrize("words", ["Replace it", "Cancel"])
+def test_a_file_is_replaced_by_that_button_alone(parent, words):
+    def choose():
+        box = QApplication.activeModalWidget()
+        assert box.defaultButton().text() == "Cancel"
+        next(button for button in box.buttons() if button.text() == words).click()
+
+    QTimer.singleShot(0, choose)
+    assert dialogs.ask_replace(parent, "suite.pdf") is (words == "Replace it")
 
 
 @pytest.mark.parametrize("shades", [LIGHT, DARK, HIGH_CONTRAST], ids=["light", "dark", "high contrast"])
