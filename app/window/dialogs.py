@@ -122,7 +122,7 @@ def ask_unsaved(parent: QWidget, name: str) -> Answer:
 
 def ask_replace(parent: QWidget, name: str) -> bool:
     """Whether to write over a file."""
-    box = _box(parent, _("{name} is there already. What is in it will be lost.").format(name=name))
+    box = _box(parent, _("{name} is there already. Replacing it loses what is in it.").format(name=name))
     return _agreed(box, _("Replace it"))
 
 
