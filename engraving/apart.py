@@ -157,10 +157,10 @@ def begin_apart(memory: int) -> None:
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     limit_memory(memory)
-    end_with_parent()
+    _end_with_parent()
 
 
-def end_with_parent() -> None:
+def _end_with_parent() -> None:
     """Have this process end when the one that began it ends, even when that was killed."""
     parent = multiprocessing.parent_process()
     if parent is not None:

@@ -29,9 +29,10 @@ from app.errors import AppError
 from app.job.files.opening import open_any
 from app.job.library.finished import Finished, Made, digest_of
 from app.job.library.folder import Source, check_folders, find_sources, output_names
-from engraving.apart import end_with_parent, interrupts_held_back
+from engraving.apart import begin_apart, interrupts_held_back
 from engraving.errors import EngravingError
 from engraving.filebytes import as_text
+from engraving.limits import LIMITS
 
 _LIMIT = 3600.0  # seconds; a score that takes longer has gone astray
 PROCESS_LIFE = 40  # scores, after which a process is begun afresh, so that none keeps growing
@@ -168,7 +169,8 @@ def _work_off(orders: Sequence[Order], asked: Asked, jobs: int, finished: Finish
     processes = ProcessPool(
         max_workers=jobs,
         max_tasks=PROCESS_LIFE,
-        initializer=end_with_parent,
+        initializer=begin_apart,
+        initargs=(LIMITS.engrave_bytes,),
         context=get_context("spawn"),
     )
     stop: Callable[[], None] = processes.stop
@@ -218,6 +220,8 @@ def settle(order: Order, future: Future[Copies], finished: Finished, told: Told)
         told.refuse(name, str(error))
     except TimeLimitError:
         told.refuse(name, _("it took longer than an hour and was given up"))
+    except MemoryError:
+        told.refuse(name, _("it needs too much memory: it is too long, or damaged"))
     except ProcessExpired:
         told.refuse(name, _("the engraver broke down over it"))
     except Exception as error:  # noqa: BLE001 - a bug in one score; the others are worked on, and it is shown at the end

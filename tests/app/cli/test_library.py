@@ -257,6 +257,7 @@ def test_links_in_a_circle_come_to_an_end_and_what_is_linked_from_outside_is_rea
     ("error", "sentence"),
     [
         (ProcessExpired("ended"), "the engraver broke down over it"),
+        (MemoryError(), "it needs too much memory: it is too long, or damaged"),
         (TimeoutError(), "it took longer than an hour and was given up"),
         (RuntimeError("a bug"), "it broke off; this is a fault of Handframe"),
     ],
