@@ -168,7 +168,7 @@ class Measure:
     @property
     def is_upbeat(self) -> bool:
         """Whether it is a pickup before the first measure that has a number."""
-        numbered = self.label.isdecimal() and int(self.label) > 0
+        numbered = self.label.isdecimal() and any(map(int, self.label))
         return self.index == 0 and self.offset > 0 and not numbered
 
     def beat(self, onset: Fraction) -> Fraction:

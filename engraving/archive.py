@@ -24,6 +24,7 @@ from engraving.xmltext import parse_xml
 _MIME_TYPE = "application/vnd.recordare.musicxml"
 _SCORE_MEDIA_TYPES = (None, "application/vnd.recordare.musicxml+xml", "application/vnd.recordare.musicxml")
 _CONTAINER = "META-INF/container.xml"
+_BESIDE = "META-INF"
 _SCORE_SUFFIXES = (".musicxml", ".xml")
 # What every entry of the list of members begins with (ZIP application note, 4.3.12).
 _ENTRY = b"PK\x01\x02"
@@ -86,18 +87,25 @@ def score_in_archive(data: bytes, name: str, limits: Limits = LIMITS) -> bytes:
     return score
 
 
+def put_in(archive: zipfile.ZipFile, member: zipfile.ZipInfo | str, data: bytes) -> None:
+    """Put a file into an archive, packed as far as those who read it here let it be."""
+    is_bomb = len(data) > _SMALL and len(data) > LIMITS.ratio / 2 * len(zlib.compress(data))
+    archive.writestr(member, data, zipfile.ZIP_STORED if is_bomb else zipfile.ZIP_DEFLATED)
+
+
 def archive_of(score: bytes, score_name: str) -> bytes:
     """An ``.mxl`` holding one score; the media type comes first and unpacked, as the container format asks."""
     buffer, score_name = io.BytesIO(), as_text(score_name)
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        for member, content, packing in (
-            ("mimetype", _MIME_TYPE.encode(), zipfile.ZIP_STORED),
-            (_CONTAINER, _container(score_name), zipfile.ZIP_DEFLATED),
-            (score_name, score, zipfile.ZIP_DEFLATED),
-        ):
-            # A fixed date makes the same score the same archive, byte for byte.
-            archive.writestr(zipfile.ZipInfo(member, (1980, 1, 1, 0, 0, 0)), content, packing)
+    with zipfile.ZipFile(buffer, "w") as archive:
+        archive.writestr(_undated("mimetype"), _MIME_TYPE.encode())
+        put_in(archive, _undated(_CONTAINER), _container(score_name))
+        put_in(archive, _undated(score_name), score)
     return buffer.getvalue()
+
+
+def _undated(member: str) -> zipfile.ZipInfo:
+    """A member of a fixed date: the same score is the same archive, byte for byte."""
+    return zipfile.ZipInfo(member, (1980, 1, 1, 0, 0, 0))
 
 
 def _container(score_name: str) -> bytes:
@@ -161,15 +169,18 @@ def _score_name(archive: Archive, name: str, limits: Limits) -> str:
             path = root_file.get("full-path", "")
             if root_file.get("media-type") in _SCORE_MEDIA_TYPES and path in archive.members:
                 return path
-    loose = [member for member in archive.members if _may_be_score(PurePosixPath(member))]
+    scores = [path for path in map(PurePosixPath, archive.members) if _may_be_score(path)]
+    least = min((len(path.parts) for path in scores), default=0)
+    loose = [path for path in scores if len(path.parts) == least]
     if len(loose) > 1:
         raise ScoreFileError(
             _("{name} is an archive that does not say which of its files is the score").format(name=name)
         )
     if not loose:
         raise ScoreFileError(_("{name} is an archive without a score inside").format(name=name))
-    return loose[0]
+    return str(loose[0])
 
 
 def _may_be_score(path: PurePosixPath) -> bool:
-    return path.suffix.lower() in _SCORE_SUFFIXES and len(path.parts) == 1
+    """Whether a member may be a score by its name: what begins with a dot, or lies beside the container, is none."""
+    return path.suffix.lower() in _SCORE_SUFFIXES and not path.name.startswith(".") and path.parts[0] != _BESIDE

@@ -83,6 +83,8 @@ def _target(path: Path) -> Path:
         raise OSError(errno.ELOOP, os.strerror(errno.ELOOP))
     if target.is_dir():
         raise IsADirectoryError(errno.EISDIR, _("a folder has that name"))
+    if target.exists() and not target.is_file():
+        raise OSError(errno.EINVAL, _("a pipe, a socket or a device has that name"))
     if target.exists() and not (target.stat().st_mode & 0o222 and os.access(target, os.W_OK)):
         raise PermissionError(errno.EACCES, _("the file there is write-protected"))
     return target

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,7 +12,7 @@ from lxml import etree
 from analysis.language import _
 from engraving.archive import is_archive, score_in_archive
 from engraving.errors import ScoreFileError
-from engraving.filebytes import as_text, file_bytes
+from engraving.filebytes import as_text, file_bytes, printable
 from engraving.identity import give_ids
 from engraving.importing import Imported, foreign_format, import_apart
 from engraving.limits import LIMITS, Limits
@@ -19,7 +20,11 @@ from engraving.timewise import partwise
 from engraving.tuning import is_tuned_otherwise
 from engraving.xmltext import is_blank, looks_like_xml, parse_xml
 
-_BLANKS = b" \t\r\n"
+# At the very beginning, in UTF-8 and in UTF-16 of both orders; before or behind the byte order mark.
+_BLANKS = re.compile(
+    rb"\A[ \t\r\n]*(?P<mark>(?:\xef\xbb\xbf)?)[ \t\r\n]*(?=<)"
+    rb"|\A(?P<little>(?:\xff\xfe)?)(?:[ \t\r\n]\0)*(?=<\0)|\A(?P<big>(?:\xfe\xff)?)(?:\0[ \t\r\n])*(?=\0<)"
+)
 _LONGEST_NAME = 200
 
 
@@ -81,10 +86,14 @@ def read_document(data: bytes, name: str, limits: Limits = LIMITS) -> Document:
             _("{name} is neither MusicXML nor another score format that can be read here").format(name=name)
         )
     # XML allows no blank before its declaration, but files from the web have some now and then.
-    return _document(data.lstrip(_BLANKS), name, limits)
+    blanks = _BLANKS.match(data)
+    if blanks is not None:
+        data = blanks[blanks.lastgroup or 0] + data[blanks.end() :]
+    return _document(data, name, limits)
 
 
 def _document(musicxml: bytes, name: str, limits: Limits, remarks: tuple[str, ...] = ()) -> Document:
+    name = printable(name)
     tree = parse_xml(musicxml, name, limits)
     root = tree.getroot()
     if root.tag == "score-timewise":
@@ -95,6 +104,7 @@ def _document(musicxml: bytes, name: str, limits: Limits, remarks: tuple[str, ..
         tree = parse_xml(musicxml, name, limits)
     elif root.tag != "score-partwise":
         raise ScoreFileError(_not_a_score(root, name))
+    _put_comments_behind(tree)
     parts = _part_entries(tree, name)
     _check_counts(tree, name, limits)
     return Document(tree, name, musicxml, parts, give_ids(tree), remarks + tuple(_doubts(tree, parts, name)))
@@ -107,6 +117,14 @@ def _not_a_score(root: etree._Element, name: str) -> str:
             name=name, namespace=named.namespace
         )
     return _("{name} is XML but no MusicXML score: it begins with <{tag}>").format(name=name, tag=named.localname)
+
+
+def _put_comments_behind(tree: etree._ElementTree) -> None:
+    """Move comments in the midst of a text to its end: no text is read farther than to the first of them."""
+    for comment in tree.iter(etree.Comment, etree.ProcessingInstruction):
+        parent, tail = comment.getparent(), comment.tail or ""
+        if parent is not None and tail.strip() and next(parent.iterchildren("*"), None) is None:
+            parent.text, comment.tail = (parent.text or "") + tail, None
 
 
 def _check_counts(tree: etree._ElementTree, name: str, limits: Limits) -> None:

@@ -61,6 +61,11 @@ def as_text(name: str) -> str:
     return name.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
 
 
+def printable(name: str) -> str:
+    """A file's name as it can be shown and printed: a blank stands for what is no letter, sign or blank."""
+    return "".join(sign if sign.isprintable() else " " for sign in name)
+
+
 def megabytes(size: int) -> str:
     """A number of bytes in MB, for messages."""
     return f"{size / 2**20:g}"

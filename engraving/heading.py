@@ -13,6 +13,7 @@ from lxml import etree
 from engraving.drawing import UNITS_A_MM, Group, Lettering, Typeface
 from engraving.layout import Layout
 from engraving.metrics import TEXT_FAMILY, FontMetrics
+from engraving.oneline import cut_to
 
 _PLAIN = Typeface(TEXT_FAMILY)
 _BOLD = replace(_PLAIN, bold=True)
@@ -20,6 +21,8 @@ _ITALIC = replace(_PLAIN, italic=True)
 _TITLE, _SUBTITLE, _PART, _COMPOSER, _RUNNING = 0.95, 0.6, 0.62, 0.52, 0.5  # sizes
 _TITLE_LINE, _SUBTITLE_LINE, _PART_LINE, _BELOW = 0.85, 0.8, 1.0, 0.5  # from baseline to baseline
 _LONGEST_PART = 2 / 3  # of the line on a later page: the rest is for what a copy says of its own
+_SMALLEST = 0.45  # of its size, that a line is made to fit; what is longer still is cut
+_LONGEST = 400  # letters that are looked at: far more than fit
 _BAND_MM, _FOOT_MM, _LEAST_HEIGHT_MM = 12.0, 10.7, 100.0
 HEADING = Group("heading", "")
 
@@ -45,7 +48,8 @@ def read_heading(score: etree._Element) -> Heading:
 
 
 def _text(score: etree._Element, path: str) -> str:
-    return " ".join((score.findtext(path) or "").split())
+    text = " ".join((score.findtext(path) or "").split())
+    return text[:_LONGEST]
 
 
 def room_mm(heading: Heading, layout: Layout) -> float:
@@ -107,9 +111,11 @@ def _sides(layout: Layout) -> tuple[float, float, float]:
 def _line(
     text: str, face: Typeface, size: float, sides: tuple[float, float], lean: float, y: float, metrics: FontMetrics
 ) -> Lettering:
-    """One line between two sides, made smaller when it is too long; ``lean`` 0 is left, 1 right."""
+    """One line between two sides, made smaller when it is too long, and cut; ``lean`` 0 is left, 1 right."""
     room = sides[1] - sides[0]
     width = metrics.width(text, face, size)
     if width > room:
-        size, width = size * room / width, room
+        size *= max(room / width, _SMALLEST)
+        text = cut_to(text, room, face, size, metrics)
+        width = metrics.width(text, face, size)
     return Lettering(HEADING, text, sides[0] + lean * (room - width), y, size, face)

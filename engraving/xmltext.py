@@ -17,6 +17,7 @@ from engraving.errors import ScoreFileError
 from engraving.limits import LIMITS, Limits
 
 _UTF8 = "UTF-8"
+_UNTOLD = ("UTF-7", "UTF-32", "UCS-4", "ISO-10646-UCS-4")
 _BYTE_ORDER_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _BLANK = b" \t\r\n" + b"".join(_BYTE_ORDER_MARKS)
 _DECLARATION = "<?xml"
@@ -66,8 +67,13 @@ def parse_xml(data: bytes, name: str, limits: Limits = LIMITS) -> etree._Element
 
 
 def xml_bytes(tree: etree._ElementTree, *, declared: bool) -> bytes:
-    """The tree as bytes in its own encoding, with its DOCTYPE, and with an XML declaration if ``declared``."""
+    """The tree as bytes in its own encoding, with its DOCTYPE, and with an XML declaration if ``declared``.
+
+    UTF-8 stands in for encodings by which a text cannot be told to be XML (XML 1.0, appendix F).
+    """
     encoding = tree.docinfo.encoding or _UTF8
+    if encoding.upper().startswith(_UNTOLD):
+        encoding = _UTF8
     standalone = tree.docinfo.standalone
     # Any mention of standalone makes lxml write a declaration, so it is named only where the file had it.
     wish: dict[str, Any] = {"standalone": standalone} if declared and standalone is not None else {}

@@ -256,7 +256,7 @@ def tell(told: Told, output: Path) -> None:
 
 def _placed(name: str, sentence: str) -> str:
     """A sentence that names its file, with the file's folder; one that does not, with the file before it."""
-    name, sentence = as_text(name), one_line(sentence)
+    name, sentence = one_line(as_text(name)), one_line(sentence)
     file = PurePosixPath(name).name
     if not name:
         return sentence

@@ -17,7 +17,7 @@ from engraving.limits import LIMITS, Limits
 from engraving.reading.directions import Said, said_in, staff_in
 
 _TAGS_OF_NOTE = frozenset(
-    ("grace", "cue", "chord", "pitch", "duration", "voice", "staff", "tie", "notehead", "accidental")
+    ("grace", "cue", "chord", "pitch", "rest", "duration", "voice", "staff", "tie", "notehead", "accidental")
 )
 # Of a text that is no number; what should be one may be a novel.
 _MOST_SHOWN = 24

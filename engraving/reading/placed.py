@@ -75,7 +75,8 @@ def _join_chords(chords: Iterable[Sequence[Placed]]) -> None:
 
 def _is_played(walked: WalkedNote) -> bool:
     children = walked.children
-    return "pitch" in children and "cue" not in children and walked.element.get("print-object") != "no"
+    is_note = "pitch" in children and "rest" not in children and "cue" not in children
+    return is_note and walked.element.get("print-object") != "no"
 
 
 def _pitch(walked: WalkedNote, place: str, label: str) -> Pitch:

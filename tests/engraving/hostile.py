@@ -169,4 +169,6 @@ MISNAMED: Sequence[tuple[str, bytes]] = (
     ("notes.xml", midi(62, 64, 66, 67)),
     ("tune.musicxml", ABC.encode()),
     ("encoded.mxl", MEI.encode()),
+    ("folder.zip", zipped(("Tune/", b""), ("Tune/a.musicxml", TUNE), ("Tune/parts/b.musicxml", TUNE))),
+    ("hidden.zip", zipped(("a.xml", TUNE), ("._a.xml", b"\0\5\x16\7"))),
 )

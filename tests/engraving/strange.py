@@ -132,6 +132,12 @@ _OPENED = (
     Strange("crossing voices", score("Viola", "4/4", "D4/1 A5/3 & A5/1 D4/3"), "D4 A5 A5 D4"),
     Strange("a measure longer than its metre", score("Viola", "2/4", "D5/1 E5 F5 G5 A5 | B5/2"), "D5 E5 F5 G5 A5 B5"),
     Strange("a pickup", score("Viola", "3/4", "D5/1 | E5/3", pickup=True), "D5 E5"),
+    Strange(
+        "a measure of a number that none has",
+        _several(raw(raw_note("D5")), ' number="1"', f' number="{"0" * 5000}"'),
+        "D5",
+    ),
+    Strange("a note that is a rest too", raw(raw_note("D5", before="<rest/>") + raw_note("E5")), "E5"),
     Strange("a measure without a number", _several(raw(raw_note("D5")), ' number="1"', ""), "D5"),
     Strange("tuplets in tuplets", _NESTED, "D5 D5 D5"),
     Strange("grace notes at the end", score("Viola", "4/4", "D5/4 | *E5 *F5"), "D5 E5 F5"),

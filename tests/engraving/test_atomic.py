@@ -38,6 +38,17 @@ def test_an_old_file_is_replaced_and_keeps_its_rights(tmp_path: Path) -> None:
     assert path.stat().st_mode & 0o777 == 0o640
 
 
+@pytest.mark.skipif(os.name != "posix", reason="named pipes are those of Unix")
+def test_what_is_no_file_is_not_replaced(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.csv")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "pipe.csv")
+    for name in ("pipe.csv", "link.csv"):
+        with pytest.raises(EngravingError, match=rf"^{name} cannot be written in .*: a pipe, a socket or a device has"):
+            write_atomically(tmp_path / name, b"whole")
+    assert stat.S_ISFIFO((tmp_path / "pipe.csv").stat().st_mode)
+    assert names_in(tmp_path) == ["link.csv", "pipe.csv"]
+
+
 @pytest.mark.parametrize("failing", ["fsync", "replace"])
 def test_a_failure_leaves_the_old_file_and_nothing_else(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, failing: str

@@ -15,6 +15,7 @@ from engraving.archive import archive_of
 from engraving.document import open_document, read_document
 from engraving.errors import ScoreFileError
 from engraving.identity import take_ids_back
+from engraving.marks.writing import marked_bytes
 from engraving.reading import read_score
 from tests.scores import full_score, part, score
 
@@ -106,6 +107,43 @@ def test_ids_are_unique_and_can_be_taken_back(marks: list[str]) -> None:
 
 
 # Encodings and archives
+
+
+@pytest.mark.parametrize("codec", ["utf-32", "utf-7"])
+def test_what_is_written_can_be_read_whatever_it_was_read_from(codec: str) -> None:
+    """XML 1.0, 4.3.3: every processor reads UTF-8 and UTF-16, none need read another encoding."""
+    document = read_document(declared(codec).encode(codec), "tune.xml")
+    again = marked_bytes(document, [])
+    assert names_in(again) == ["D5", "E5", "F#5"]
+    assert read_document(again, "tune.xml").tree.docinfo.encoding == "UTF-8"
+
+
+@pytest.mark.parametrize("blanks", ["", "\r\n", " \t\n"])
+@pytest.mark.parametrize("mark", ["\ufeff", ""])
+@pytest.mark.parametrize("codec", ["utf-8", "utf-16-le", "utf-16-be"])
+def test_blanks_before_the_declaration_do_no_harm(codec: str, mark: str, blanks: str) -> None:
+    text = declared("UTF-8" if codec == "utf-8" else "UTF-16")
+    assert names_in(f"{mark}{blanks}{text}".encode(codec)) == ["D5", "E5", "F#5"]
+
+
+def test_a_name_with_signs_that_do_something_is_shown_with_blanks_for_them() -> None:
+    document = read_document(TUNE, "tu\x1b[2Jne\n.xml")
+    assert document.name == "tu [2Jne .xml"
+    assert read_score(document).title == "tu [2Jne "
+
+
+def test_a_comment_in_the_midst_of_a_text_hides_nothing_of_it() -> None:
+    """XML 1.0, 2.5: comments may appear anywhere outside other markup."""
+    text = TUNE.decode()
+    for tag in ("duration", "step", "octave", "part-name", "divisions"):
+        text = text.replace(f"<{tag}>", f"<{tag}><!-- c -->")
+    text = text.replace("Violin<", "Vio<?x y?>l<!-- d -->in<")
+    document = read_document(text.encode(), "tune.xml")
+    assert [entry.name for entry in document.parts] == ["Violin"]
+    assert [note.pitch.name for note in read_score(document).parts[0]] == names_in(TUNE)
+    again = marked_bytes(document, []).decode()
+    assert again.count("<!-- c -->") == text.count("<!-- c -->")
+    assert "<part-name>Violin<!-- c --><?x y?><!-- d --></part-name>" in again
 
 
 @pytest.mark.parametrize("codec", ["utf-16", "utf-16-le", "utf-16-be"])

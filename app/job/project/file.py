@@ -20,6 +20,7 @@ from app.job.project.archive import Contents, Member, contents, member_names, to
 from app.job.project.mending import mended
 from app.job.project.work_json import work_from_json, work_to_json
 from app.job.teacher.work import Work
+from engraving.archive import put_in
 from engraving.atomic import write_atomically
 from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
@@ -53,9 +54,9 @@ def save_project(path: Path, document: Document, work: Work) -> None:
     """Write the project, all of it or nothing: the old file stays until the new one is whole on the disk."""
     text = json.dumps(work_to_json(document.name, work), indent=1, ensure_ascii=False)
     buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        archive.writestr(_SCORE, document.source)
-        archive.writestr(_WORK, as_text(text).encode("utf-8"))
+    with zipfile.ZipFile(buffer, "w") as archive:
+        put_in(archive, _SCORE, document.source)
+        put_in(archive, _WORK, as_text(text).encode("utf-8"))
     write_atomically(path, buffer.getvalue())
 
 
@@ -123,7 +124,7 @@ def _plain_work(member: Member | None, losses: list[str]) -> Any:
         losses.append(_("The work on the score is missing in it."))
         return nothing
     try:
-        plain = _loaded(as_text(member.data.decode("utf-8")))
+        plain = _loaded(as_text(member.data.decode("utf-8-sig")))
     except (ValueError, RecursionError):
         plain = torn_json(as_text(member.data.decode("utf-8", "ignore")), _AROUND_ITEMS)
         if not isinstance(plain, dict) or not plain.get("parts"):

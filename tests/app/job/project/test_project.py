@@ -22,6 +22,7 @@ from app.job.teacher.passages import Passage
 from app.job.teacher.printing import Copies, Printing
 from app.job.teacher.watching import Remark, Standing
 from app.job.teacher.work import PartWork, Work, first_work
+from engraving.archive import archive_of
 from engraving.document import read_document
 from engraving.marks.teacher import TeacherMark
 from engraving.reading import read_score
@@ -218,6 +219,15 @@ def test_an_archive_without_work_is_a_score_though_it_begins_like_a_project(tmp_
         )
     assert not is_project(path)
     assert open_any(path).path is None
+
+
+def test_a_project_of_music_that_packs_to_next_to_nothing_opens_again(tmp_path):
+    blank = MUSIC.replace(b"<part-list>", b" " * 2_000_000 + b"<part-list>")
+    document = read_document(blank, "line.musicxml")
+    path = tmp_path / "line.handframe"
+    save_project(path, document, first_work(read_score(document)))
+    assert open_any(path).document.source == blank
+    assert read_document(archive_of(blank, "line.musicxml"), "line.mxl").source == blank
 
 
 def test_what_is_no_project_is_told_in_one_sentence(tmp_path):
