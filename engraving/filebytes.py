@@ -63,7 +63,7 @@ def as_text(name: str) -> str:
 
 def printable(name: str) -> str:
     """A file's name as it can be shown and printed: a blank stands for what is no letter, sign or blank."""
-    return "".join(sign if sign.isprintable() else " " for sign in name)
+    return "".join(sign if sign.isprintable() else " " for sign in as_text(name))
 
 
 def megabytes(size: int) -> str:
