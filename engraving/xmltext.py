@@ -40,8 +40,7 @@ def parse_xml(data: bytes, name: str, limits: Limits = LIMITS) -> etree._Element
     """The tree of an XML text; ScoreFileError when it is empty, not well-formed, too much or declares entities."""
     if is_blank(data):
         raise ScoreFileError(_("{name} is empty").format(name=name))
-    if data.count(b"<") + data.count(b"=") > limits.markup:
-        raise ScoreFileError(_("{name} holds more elements than any score").format(name=name))
+    check_markup(data, name, limits)
     parser = etree.XMLParser(
         encoding=_undeclared_encoding(data), resolve_entities=False, load_dtd=False, no_network=True, huge_tree=False
     )
@@ -64,6 +63,12 @@ def parse_xml(data: bytes, name: str, limits: Limits = LIMITS) -> etree._Element
     if tree.xpath("boolean(" + "/*" * (limits.depth + 1) + ")"):
         raise _too_deep(name, limits)
     return tree
+
+
+def check_markup(data: bytes, name: str, limits: Limits) -> None:
+    """ScoreFileError for a text of so many tags and attributes that their tree would fill the memory."""
+    if data.count(b"<") + data.count(b"=") > limits.markup:
+        raise ScoreFileError(_("{name} holds more elements than any score").format(name=name))
 
 
 def xml_bytes(tree: etree._ElementTree, *, declared: bool) -> bytes:

@@ -26,6 +26,8 @@ from engraving.document import Document, read_document
 from engraving.errors import ScoreFileError
 from engraving.filebytes import as_text, file_bytes
 from engraving.limits import LIMITS
+from engraving.reading import read_score
+from engraving.torn import torn_score
 
 SUFFIX = ".handframe"
 _SCORE = "score.musicxml"
@@ -85,7 +87,7 @@ def open_project(path: Path) -> Project:
         raise AppError(_("{file} is no Handframe project: it holds no score").format(file=path.name))
     losses: list[str] = []
     plain = _plain_work(found.get(_WORK), losses)
-    document = _document(found[_SCORE], plain, path)
+    document = _document(found[_SCORE], plain, path, losses)
     plain, lost = mended(plain, document)
     losses += lost
     if losses:
@@ -137,15 +139,31 @@ def _plain_work(member: Member | None, losses: list[str]) -> Any:
     return plain
 
 
-def _document(member: Member, plain: Any, path: Path) -> Document:
-    name = plain.get("score_name") if isinstance(plain, Mapping) else None
-    damaged = AppError(_("{file} is damaged: the score in it cannot be read").format(file=path.name))
-    if not member.whole:
-        raise damaged
+def _document(member: Member, plain: Any, path: Path, losses: list[str]) -> Document:
+    """The score as far as it is whole; what is lost is added."""
+    named = plain.get("score_name") if isinstance(plain, Mapping) else None
+    name = named if isinstance(named, str) else path.stem
     try:
-        return read_document(member.data, name if isinstance(name, str) else path.stem)
+        document, loss = _document_as_read(member, name)
+        if loss:
+            read_score(document)
     except ScoreFileError as error:
-        raise damaged from error
+        raise AppError(_("{file} is damaged: the score in it cannot be read").format(file=path.name)) from error
+    losses += loss
+    return document
+
+
+def _document_as_read(member: Member, name: str) -> tuple[Document, list[str]]:
+    """The score, and in a sentence what is the matter with it; nothing where it is whole."""
+    try:
+        document = read_document(member.data, name)
+    except ScoreFileError:
+        if member.whole:
+            raise
+        torn = torn_score(member.data, name)
+        return read_document(torn, name), [_("The score breaks off; what follows is lost.")]
+    doubtful = _("The score is damaged, and nothing tells where; look it through.")
+    return document, [] if member.whole else [doubtful]
 
 
 def _loaded(text: str) -> Any:
