@@ -6,20 +6,9 @@ All lengths are in mm.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from html import escape
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import (
-    QAbstractTextDocumentLayout,
-    QColor,
-    QFontMetricsF,
-    QPainter,
-    QPalette,
-    QPen,
-    QTextBlockFormat,
-    QTextCursor,
-    QTextDocument,
-)
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen, QTextLayout, QTextOption
 
 from app.job.paper.part import PaperPage
 from engraving.fonts import load_fonts, text_font
@@ -28,6 +17,7 @@ from engraving.paper import UNITS_A_MM, Paper
 
 _INK, _FAINT = QColor("#000000"), QColor("#bbbbbb")
 _LINE, _PARAGRAPH_LINE = 1.4, 1.18  # the height of a line of text, in parts of its size
+_SPARE_ABOVE = 0.75  # of what a line of a paragraph is higher than its letters, so much lies above them
 
 
 class Paragraph:
@@ -35,36 +25,38 @@ class Paragraph:
 
     def __init__(self, text: str, width: float, size_mm: float, lead: str = "") -> None:
         load_fonts()
-        self._document = QTextDocument()
-        self._document.setDocumentMargin(0)
-        self._document.setDefaultFont(text_font(size_mm * UNITS_A_MM))
-        self._document.setHtml((f"<b>{escape(lead)}</b> " if lead else "") + escape(text))
-        self._document.setTextWidth(width * UNITS_A_MM)
-        self._even_lines(size_mm * _PARAGRAPH_LINE * UNITS_A_MM)
+        # No document: as a QObject it makes connections, and a thread that waits for one keeps hold of the interpreter,
+        # for which another may wait that breaks one off.
+        self._layout = QTextLayout(f"{lead} {text}" if lead else text, text_font(size_mm * UNITS_A_MM))
+        bold = QTextLayout.FormatRange()
+        bold.start, bold.length = 0, len(lead.encode("utf-16-le")) // 2  # Qt counts in UTF-16
+        bold.format.setFontWeight(QFont.Weight.Bold)
+        self._layout.setFormats([bold])
+        option = QTextOption()
+        option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
+        self._layout.setTextOption(option)
+        line_mm = size_mm * _PARAGRAPH_LINE
+        self.height = line_mm * self._lay(width * UNITS_A_MM, line_mm * UNITS_A_MM)
 
-    def _even_lines(self, height: float) -> None:
-        """All lines equally high: the signs of the music font would drive them apart."""
-        spacing = QTextBlockFormat()
-        spacing.setLineHeight(height, QTextBlockFormat.LineHeightTypes.FixedHeight.value)
-        every = QTextCursor(self._document)
-        every.select(QTextCursor.SelectionType.Document)
-        every.mergeBlockFormat(spacing)
-
-    @property
-    def height(self) -> float:
-        """How high it is."""
-        return float(self._document.size().height()) / UNITS_A_MM
+    def _lay(self, width: float, height: float) -> int:
+        """Lay the lines, all of them equally high, and count them: signs of the music font would drive them apart."""
+        count, letters = 0, QFontMetricsF(self._layout.font())
+        baseline = letters.ascent() + _SPARE_ABOVE * (height - letters.ascent() - letters.descent())
+        self._layout.beginLayout()
+        while (line := self._layout.createLine()).isValid():
+            line.setLineWidth(width)
+            line.setPosition(QPointF(0.0, count * height + baseline - line.ascent()))
+            count += 1
+        self._layout.endLayout()
+        return count
 
     def paint(self, painter: QPainter, x: float, y: float) -> None:
         """Paint it with its top left corner at ``x``, ``y``."""
         painter.save()
         painter.translate(x, y)
         painter.scale(1 / UNITS_A_MM, 1 / UNITS_A_MM)
-        context = QAbstractTextDocumentLayout.PaintContext()
-        ink = QPalette()
-        ink.setColor(QPalette.ColorRole.Text, _INK)  # not what the application's windows are written in
-        context.palette = ink
-        self._document.documentLayout().draw(painter, context)
+        painter.setPen(_INK)
+        self._layout.draw(painter, QPointF())
         painter.restore()
 
 
