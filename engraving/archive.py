@@ -26,6 +26,7 @@ _SCORE_MEDIA_TYPES = (None, "application/vnd.recordare.musicxml+xml", "applicati
 _CONTAINER = "META-INF/container.xml"
 _BESIDE = "META-INF"
 _SCORE_SUFFIXES = (".musicxml", ".xml")
+_PACKED = (".mxl", ".zip")
 # What every entry of the list of members begins with (ZIP application note, 4.3.12).
 _ENTRY = b"PK\x01\x02"
 _ENCRYPTED = 0x1
@@ -163,12 +164,8 @@ def _is_outside(member: str) -> bool:
 
 def _score_name(archive: Archive, name: str, limits: Limits) -> str:
     """The member that holds the score: the first score the container names, else the only one that looks like it."""
-    if _CONTAINER in archive.members:
-        container = parse_xml(archive.read(_CONTAINER), f"{name}: {_CONTAINER}", limits)
-        for root_file in container.iter("{*}rootfile"):
-            path = root_file.get("full-path", "")
-            if root_file.get("media-type") in _SCORE_MEDIA_TYPES and path in archive.members:
-                return path
+    if named := _named_in_container(archive, limits):
+        return min(named, key=lambda member: not _may_be_score(PurePosixPath(member)))
     scores = [path for path in map(PurePosixPath, archive.members) if _may_be_score(path)]
     least = min((len(path.parts) for path in scores), default=0)
     loose = [path for path in scores if len(path.parts) == least]
@@ -176,9 +173,32 @@ def _score_name(archive: Archive, name: str, limits: Limits) -> str:
         raise ScoreFileError(
             _("{name} is an archive that does not say which of its files is the score").format(name=name)
         )
-    if not loose:
-        raise ScoreFileError(_("{name} is an archive without a score inside").format(name=name))
-    return str(loose[0])
+    if loose:
+        return str(loose[0])
+    packed = next((member for member in archive.members if PurePosixPath(member).suffix.lower() in _PACKED), None)
+    if packed is not None:
+        raise ScoreFileError(
+            _("{name} is an archive that holds another one, {member}: unpack it and open that").format(
+                name=name, member=as_text(packed)
+            )
+        )
+    raise ScoreFileError(_("{name} is an archive without a score inside").format(name=name))
+
+
+def _named_in_container(archive: Archive, limits: Limits) -> list[str]:
+    """The members that the container names as scores; none where it cannot be read."""
+    if _CONTAINER not in archive.members:
+        return []
+    data = archive.read(_CONTAINER)
+    try:
+        container = parse_xml(data, _CONTAINER, limits)
+    except ScoreFileError:
+        return []
+    return [
+        root_file.get("full-path", "")
+        for root_file in container.iter("{*}rootfile")
+        if root_file.get("media-type") in _SCORE_MEDIA_TYPES and root_file.get("full-path") in archive.members
+    ]
 
 
 def _may_be_score(path: PurePosixPath) -> bool:

@@ -18,8 +18,9 @@ from engraving.limits import LIMITS, Limits
 
 _UTF8 = "UTF-8"
 _UNTOLD = ("UTF-7", "UTF-32", "UCS-4", "ISO-10646-UCS-4")
-_BYTE_ORDER_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
-_BLANK = b" \t\r\n" + b"".join(_BYTE_ORDER_MARKS)
+_SHORT_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_BYTE_ORDER_MARKS = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE, *_SHORT_MARKS)
+_BLANK = b" \t\r\n" + b"".join(_SHORT_MARKS)
 _DECLARATION = "<?xml"
 _DECLARES_UTF_16 = re.compile(rb"""<\?xml[^>]*\sencoding\s*=\s*["']utf-?16""", re.IGNORECASE)
 # What libxml2 adds to its messages for programmers.
@@ -105,7 +106,7 @@ def _undeclared_encoding(data: bytes) -> str | None:
     UTF-16 needs a byte order mark by the rules. A text without a zero in it is none, whatever its declaration says.
     """
     start = data[:256]
-    if start.startswith(b"<\0"):
+    if start.startswith(b"<\0") and not start.startswith(b"<\0\0\0"):
         return "UTF-16LE"
     if start.startswith(b"\0<"):
         return "UTF-16BE"

@@ -18,6 +18,9 @@ from tests.scores import score
 TUNE = score("Violin", "4/4", "D5/1 r E5 F#5")
 CONTAINER = b'<container><rootfiles><rootfile full-path="a.xml"/></rootfiles></container>'
 
+# Without media types, of which the container format says that MusicXML is meant.
+PAGE_FIRST = CONTAINER.replace(b"<rootfile ", b'<rootfile full-path="a.pdf"/><rootfile ', 1)
+
 
 @dataclass(frozen=True, slots=True)
 class Hostile:
@@ -142,8 +145,7 @@ _FILES: Sequence[tuple[str, str, Callable[[Path], None]]] = (
     ("nothing.mxl", "without a score inside", _holding(zipped())),
     ("two.mxl", "does not say which", _holding(zipped(("a.xml", TUNE), ("b.xml", TUNE)))),
     ("torn.mxl", "is a damaged archive", _holding(archive_of(TUNE, "a.xml")[:-30])),
-    ("not-a-container.mxl", "container.xml is not readable XML", _holding(
-        zipped(("META-INF/container.xml", b"<container>"), ("a.xml", TUNE)))),
+    ("packed.zip", "holds another one, b/a.mxl: unpack it", _holding(zipped(("b/a.mxl", archive_of(TUNE, "a.xml"))))),
     ("blank-inside.mxl", "is empty", _holding(zipped(("META-INF/container.xml", CONTAINER), ("a.xml", b"")))),
 )  # fmt: skip
 # What only POSIX systems have.
@@ -170,5 +172,9 @@ MISNAMED: Sequence[tuple[str, bytes]] = (
     ("tune.musicxml", ABC.encode()),
     ("encoded.mxl", MEI.encode()),
     ("folder.zip", zipped(("Tune/", b""), ("Tune/a.musicxml", TUNE), ("Tune/parts/b.musicxml", TUNE))),
+    ("empty-container.mxl", zipped(("META-INF/container.xml", b""), ("a.xml", TUNE))),
+    ("not-a-container.mxl", zipped(("META-INF/container.xml", b"<container>"), ("a.xml", TUNE))),
+    ("names-nothing.mxl", zipped(("META-INF/container.xml", b"<container/>"), ("a.xml", TUNE))),
+    ("page-first.mxl", zipped(("META-INF/container.xml", PAGE_FIRST), ("a.pdf", b"%PDF-1.7"), ("a.xml", TUNE))),
     ("hidden.zip", zipped(("a.xml", TUNE), ("._a.xml", b"\0\5\x16\7"))),
 )

@@ -109,6 +109,13 @@ def test_ids_are_unique_and_can_be_taken_back(marks: list[str]) -> None:
 # Encodings and archives
 
 
+@pytest.mark.parametrize("mark", ["\ufeff", ""])
+@pytest.mark.parametrize("codec", ["utf-32-le", "utf-32-be"])
+def test_utf_32_is_read_in_either_byte_order(codec: str, mark: str) -> None:
+    """XML 1.0, appendix F: how the first bytes tell."""
+    assert names_in(f"{mark}{declared('UTF-32')}".encode(codec)) == ["D5", "E5", "F#5"]
+
+
 @pytest.mark.parametrize("codec", ["utf-32", "utf-7"])
 def test_what_is_written_can_be_read_whatever_it_was_read_from(codec: str) -> None:
     """XML 1.0, 4.3.3: every processor reads UTF-8 and UTF-16, none need read another encoding."""
