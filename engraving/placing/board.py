@@ -29,12 +29,17 @@ class Board:
     """The page while it is being filled; what its ``ground`` knows is not worked out again."""
 
     def __init__(
-        self, page: PageMap, metrics: FontMetrics, ground: Ground | None = None, uprights: Sequence[Upright] = ()
+        self,
+        page: PageMap,
+        metrics: FontMetrics,
+        ground: Ground | None = None,
+        uprights: Sequence[Upright] = (),
+        tick: Tick = no_tick,
     ) -> None:
         self.page, self.metrics, self.space = page, metrics, page.staff_space
         self.ink = InkFinder(metrics)
         self._ground = ground or Ground(page)
-        self._bare = self._ground.bare
+        self._bare = self._ground.survey(tick)
         self._filled: dict[int, Shelf] = {}
         self._taken: list[Box] = []
         self._standing: list[list[Box]] = [[] for _ in self._bare]

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from analysis.fingering.ticking import Tick, no_tick
 from engraving.page import PageMap
 from engraving.placing.figures import Placed, Wanted
 from engraving.placing.shelves import Box, Shelf, shelf_of
@@ -40,12 +41,15 @@ class Ground:
     _bare: tuple[Shelf, ...] | None = None
     _systems: dict[int, SetSystem] = field(default_factory=dict)
 
-    @property
-    def bare(self) -> tuple[Shelf, ...]:
-        """The shelves of the bare page, none of them to be filled."""
+    def survey(self, tick: Tick = no_tick) -> tuple[Shelf, ...]:
+        """The shelves of the bare page, none of them to be filled; ``tick`` is called before each that is not known."""
         bare = self._bare
         if bare is None:
-            bare = self._bare = tuple(shelf_of(self.page, number) for number in range(len(self.page.systems)))
+            shelves: list[Shelf] = []
+            for number in range(len(self.page.systems)):
+                tick(number / len(self.page.systems))
+                shelves.append(shelf_of(self.page, number))
+            bare = self._bare = tuple(shelves)
         return bare
 
     def known(self, system: int, asked: Asked) -> SetSystem | None:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from analysis.fingering.ticking import Tick, no_tick
+from analysis.fingering.ticking import Tick, no_tick, part_of
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.metrics import FontMetrics
 from engraving.page import PageMap
@@ -66,13 +66,13 @@ def mark_page(
     """Digits and ``marks``, all painted, placed together: digits keep clear of what was moved by hand.
 
     The digit at which a line for a held finger begins stands at its height. With the ``ground`` of the page only the
-    systems where something has changed are set anew. ``tick`` is called before each system. No name of a position
+    systems where something has changed are set anew. ``tick`` is called at each of them. No name of a position
     stands across ``uprights`` where it has room beside them.
     """
-    board = Board(page, metrics, ground, uprights)
+    board = Board(page, metrics, ground, uprights, part_of(tick, 0, 2))
     painted, levels = tuple(marks), dict[str, float]()
     first = [*_by_hand(board, painted), *_lines(board, painted, levels)]
-    digits = board.set_digits(wanted, levels, tick)
+    digits = board.set_digits(wanted, levels, part_of(tick, 1, 2))
     return (*digits, *first, *_others(board, painted, digits))
 
 

@@ -80,3 +80,13 @@ def test_only_the_system_of_an_edit_is_set_again(page: PageMap, monkeypatch: pyt
     middle = next(note_id for note_id, place in page.notes.items() if place.system == 3)
     mark_page(page, [Wanted(one.note_id, "3") if one.note_id == middle else one for one in wanted], [], METRICS, ground)
     assert asked == [3]
+
+
+def test_work_on_a_page_can_be_held_up_at_every_system(page: PageMap) -> None:
+    """Twice: when what stands round it is looked at, and when its digits are set; told as shares that grow."""
+    shares: list[float] = []
+    mark_page(page, [Wanted(note_id, "1") for note_id in page.notes], [], METRICS, Ground(page), shares.append)
+    assert len(shares) == 2 * len(page.systems)
+    assert shares == sorted(shares)
+    assert shares[0] == 0.0
+    assert shares[len(page.systems)] == 0.5

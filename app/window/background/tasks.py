@@ -25,7 +25,7 @@ from engraving.limits import LIMITS
 
 _V = TypeVar("_V")
 # How long another thread may keep the interpreter: Qt gives it up at every turn, and the window has to get it back.
-_HAND_OVER_S = 0.0005
+_HAND_OVER_S = 0.0001
 
 
 class StoppedError(Exception):

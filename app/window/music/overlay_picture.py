@@ -20,6 +20,7 @@ from engraving.placing import PaintedMark, Placed
 from engraving.placing.boxes import Overlaid, PaintedBox
 from engraving.styles import COMPUTED, OWN, OWN_MARKS
 
+_FORMAT = QImage.Format.Format_ARGB32_Premultiplied
 _MARGIN_MM = 0.8  # how far paint may reach beyond the room of what is painted: labels, slanted letters
 _MOST_PLACES = 80  # that are painted by themselves; with more the whole picture is quicker
 
@@ -54,15 +55,18 @@ def sorted_out(overlay: Iterable[Overlaid], own: Collection[str]) -> Digits:
 
 
 class OverlayPicture:
-    """The overlay of ``page`` without a ground, at ``scale`` logical pixels a millimetre on a screen of that ratio."""
+    """The overlay of ``page`` without a ground, at ``scale`` logical pixels a millimetre on a screen of that ratio.
 
-    def __init__(self, page: EngravedPage, scale: float, ratio: float) -> None:
+    ``instead``: a picture that is needed no longer; its dots are taken over, since fresh memory takes time to get.
+    """
+
+    def __init__(self, page: EngravedPage, scale: float, ratio: float, instead: OverlayPicture | None = None) -> None:
         self.scale, self.ratio = scale, ratio
         self._dots = scale * ratio  # a millimetre
         self._painter = PagePainter(page, OWN_MARKS)
         size = QSize(ceil(page.width_mm * self._dots), ceil(page.height_mm * self._dots))
-        self._picture = QImage(size, QImage.Format.Format_ARGB32_Premultiplied)
-        self._picture.fill(Qt.GlobalColor.transparent)
+        spare: QImage | None = instead._picture if instead is not None else None
+        self._picture: QImage = spare if spare is not None and spare.size() == size else QImage(size, _FORMAT)
         self._overlay: tuple[Overlaid, ...] = ()
         self._places: dict[int, QRect] = {}  # by identity of what lies there
         self._own: frozenset[str] = frozenset()

@@ -261,12 +261,12 @@ class Sheets:
         painter.restore()
 
     def _overlay_picture(self, number: int, scale: float, ratio: float) -> OverlayPicture:
-        kept = self._overlay_pictures.get(number)
+        kept = self._overlay_pictures.pop(number, None)
         if kept is None or (kept.scale, kept.ratio) != (scale, ratio):
-            kept = self._overlay_pictures[number] = OverlayPicture(self.pages[number], scale, ratio)
-        self._overlay_pictures.move_to_end(number)
-        while len(self._overlay_pictures) > _OVERLAYS_KEPT:
-            self._overlay_pictures.popitem(last=False)
+            is_full = len(self._overlay_pictures) == _OVERLAYS_KEPT
+            oldest = self._overlay_pictures.popitem(last=False)[1] if is_full else kept
+            kept = OverlayPicture(self.pages[number], scale, ratio, oldest)
+        self._overlay_pictures[number] = kept
         return kept
 
 

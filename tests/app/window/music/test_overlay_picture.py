@@ -82,6 +82,18 @@ def test_mended_is_the_same_as_painted_at_once(qapp, scale, ratio):
     assert len(looks) > EDITS / 2, "the edits are seen"
 
 
+def test_nothing_shows_of_a_picture_whose_dots_are_taken_over(qapp):
+    edited = Edited()
+    before = OverlayPicture(edited.page, 3.7, 1.0)
+    before.showing(edited.overlay(), frozenset(), ALL)
+    edited.edit()
+    edited.ids = edited.ids[::2]
+    overlay = edited.overlay()
+    afresh = dots(OverlayPicture(edited.page, 3.7, 1.0).showing(overlay, frozenset(), ALL))
+    taken_over = dots(OverlayPicture(edited.page, 3.7, 1.0, before).showing(overlay, frozenset(), ALL))
+    assert np.array_equal(taken_over, afresh)
+
+
 @pytest.fixture
 def painted(monkeypatch):
     """What is painted each time."""
