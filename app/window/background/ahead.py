@@ -39,15 +39,15 @@ class Ahead(QObject):
         self._free = threading.Event()
         self._free.set()
         # With no time to wait it comes once everything that is pending is done.
-        self._release = QTimer(self, singleShot=True, interval=0)
+        self._release = QTimer(self, singleShot=True)
         self._release.timeout.connect(self._free.set)
         self._is_over = False
         self._made.connect(self._take, Qt.ConnectionType.QueuedConnection)
 
-    def stand_back(self) -> None:
-        """Let the work wait until what the window has to do now is done."""
+    def stand_back(self, for_ms: int = 0) -> None:
+        """Let the work wait until what the window has to do now is done, or for so long, unless this is called anew."""
         self._free.clear()
-        self._release.start()
+        self._release.start(for_ms)
 
     def ask(self, key: Hashable, work: Callable[[Tick], _V], take: Callable[[_V], None]) -> None:
         """Have ``work`` done, unless that of the same ``key`` is on its way; ``take`` gets its result.

@@ -38,6 +38,8 @@ _NUDGES = ((-0.25, 0.0), (0.25, 0.0), (0.0, 0.25), (0.0, -0.25))
 _TYPED = {"finger": (0, 0), "above": (1, 1), "below": (0, -1), "thumb": (THUMB, 0)}
 # So many parts are kept as they are painted, for when they are looked at again.
 _PARTS_KEPT = 6
+# Within this what is scrolled is painted, or it is out of sight.
+_UNTIL_PAINTED_MS = 50
 # So many pixels around a notehead are painted anew when its light goes on or off.
 _GLOW = 16
 
@@ -248,7 +250,7 @@ class ScoreView(PagesArea):
 
     def scrollContentsBy(self, dx: int, dy: int) -> None:
         """Scroll; what is done ahead waits until that is painted."""
-        self._ahead.stand_back()
+        self._ahead.stand_back(_UNTIL_PAINTED_MS)
         super().scrollContentsBy(dx, dy)
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -281,7 +281,9 @@ def _drawn(page: EngravedPage, size: QSize) -> QImage:
     image = reader.read()
     if image.isNull():
         raise EngravingError(_("Qt cannot draw the engraved page"))
-    return image.convertToFormat(QImage.Format.Format_RGB32)
+    # On a white ground every dot is opaque: the same bytes are the picture without a channel for that.
+    image.reinterpretAsFormat(QImage.Format.Format_RGB32)
+    return image
 
 
 def _are_near(one: _Asked, other: _Asked) -> bool:

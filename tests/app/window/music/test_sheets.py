@@ -136,6 +136,23 @@ def test_what_is_under_way_stands_back_until_the_window_has_done_what_it_has_to(
     assert told == [0.1, 0.2, "done"]
 
 
+def test_what_is_under_way_stands_back_until_what_is_scrolled_is_painted(qtbot, ahead):
+    begun, told = threading.Event(), []
+
+    def work(tick):
+        begun.set()
+        tick(0.1)
+        return "done"
+
+    ahead.stand_back(10_000)
+    ahead.ask("page", work, told.append)
+    assert begun.wait(5)
+    qtbot.wait(30)  # other events are done, of which none paints
+    assert told == []
+    ahead.stand_back()
+    qtbot.waitUntil(lambda: told == ["done"], timeout=5_000)
+
+
 def test_what_is_under_way_does_not_wait_for_ever(ahead):
     over = threading.Event()
     ahead.stand_back()
