@@ -10,6 +10,7 @@ from types import MappingProxyType
 
 from analysis.language import _
 from app.cli.asked import open_asked, set_part
+from app.cli.engraver import engraver_apart
 from app.cli.headless import use_offscreen
 from app.errors import AppError
 from app.job.files.opening import Opened
@@ -28,8 +29,8 @@ def run_parts(arguments: argparse.Namespace) -> None:
             sys.stderr.write(f"handframe: {part.name}: {_(NO_INSTRUMENT)}\n")
     work = replace(opened.work, parts=MappingProxyType(parts))
     work = work.printed_as(_printing(arguments, opened.work.printing), _copies(arguments, opened, work))
-    with use_offscreen():
-        written = write_set(arguments.output, opened, work, {}, tick=_progress())
+    with use_offscreen(), engraver_apart(opened.document.name) as call:
+        written = write_set(arguments.output, opened, work, {}, call, _progress())
     sys.stdout.write(f"{written.text}\n")
     sys.stdout.writelines(f"{remark}\n" for remark in written.remarks)
 

@@ -51,6 +51,8 @@ def test_no_answer_is_one_sentence_and_the_next_call_has_one(work, arguments, se
         ["finger", "{score}", "-o", "{out}.mei"],
         ["finger", "{score}", "--part", "Violin", "--measures", "1-2", "-o", "{out}.png"],
         ["finger", "{score}", "--part", "Violin", "--measures", "1-2", "-o", "{out}.pdf"],
+        ["parts", "{score}", "-o", "{out}.pdf"],
+        ["parts", "{score}", "-o", "{out}"],
         ["sheet", "{score}", "--part", "Violin", "-o", "{out}.pdf"],
         ["compare", "{score}", "--part", "Violin", "--measures", "1-2", "--rules", "first", "--rules", "third",
          "-o", "{out}.pdf"],
