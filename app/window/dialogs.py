@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 
 from analysis.language import _, later
 from app.job.teacher.printing import Copies, Printing
+from app.window.editing.folder import Folder
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.style.colouring import Colouring
 from app.window.style.colours_dialog import ColoursDialog
@@ -64,21 +65,25 @@ class Rescue(enum.Enum):
     LATER = enum.auto()
 
 
-def ask_open(parent: QWidget, title: str, files: str) -> Path | None:
+def ask_open(parent: QWidget, title: str, folder: Folder, files: str) -> Path | None:
     """A file to open, or ``None``."""
-    name = QFileDialog.getOpenFileName(parent, title, "", _in_words(files))[0]
+    name = QFileDialog.getOpenFileName(parent, title, str(folder.path), _in_words(files))[0]
+    if name:
+        folder.move_beside(Path(name))
     return Path(name) if name else None
 
 
-def ask_target(parent: QWidget, title: str, suggestion: str, files: str, *endings: str) -> Path | None:
-    """Where a file is to be written, with one of the ``endings``, or ``None``.
+def ask_target(parent: QWidget, title: str, folder: Folder, name: str, files: str, *endings: str) -> Path | None:
+    """Where a file is to be written, with one of the ``endings``, or ``None``; ``name`` is suggested for it.
 
     A file that is there already is only given when it was agreed to replace it.
     """
+    suggestion = str(folder.path / name)
     while (answer := ask_save(parent, title, suggestion, files)) is not None:
         path = path_to_write(answer, *endings)
         # Of a name that was typed whole the dialog has asked.
         if path == answer[0] or not mode_of(path) or ask_replace(parent, path.name):
+            folder.move_beside(path)
             return path
         suggestion = str(path)
     return None
@@ -108,9 +113,11 @@ def _in_words(files: str) -> str:
     return _files(*((_(name), patterns.removesuffix(")")) for name, _between, patterns in kinds))
 
 
-def ask_folder(parent: QWidget, title: str) -> Path | None:
+def ask_folder(parent: QWidget, title: str, folder: Folder) -> Path | None:
     """A folder to write to, or ``None``."""
-    name = QFileDialog.getExistingDirectory(parent, title)
+    name = QFileDialog.getExistingDirectory(parent, title, str(folder.path))
+    if name:
+        folder.move_beside(Path(name))
     return Path(name) if name else None
 
 

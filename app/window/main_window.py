@@ -227,7 +227,7 @@ class MainWindow(QMainWindow):
 
     def ask_open(self) -> None:
         """Ask for a score or project and open it."""
-        path = dialogs.ask_open(self, _("Open a score"), dialogs.SCORE_FILES)
+        path = dialogs.ask_open(self, _("Open a score"), self.desk.folder, dialogs.SCORE_FILES)
         if path is not None:
             self.open(path)
 
@@ -250,7 +250,7 @@ class MainWindow(QMainWindow):
 
     def ask_rules(self) -> None:
         """Ask for a file of house rules and play the part in hand by them."""
-        path = dialogs.ask_open(self, _("House rules"), dialogs.RULES_FILES)
+        path = dialogs.ask_open(self, _("House rules"), self.desk.folder, dialogs.RULES_FILES)
         if path is not None:
             try:
                 self.desk.set_rules(find_rules(str(path)))

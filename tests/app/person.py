@@ -37,9 +37,9 @@ class Person:
     def sitting(self) -> Iterator[Person]:
         """Answer the dialogs while this lasts."""
         answers: dict[str, Callable[..., object]] = {
-            "ask_open": lambda parent, title, files: RULES if files == dialogs.RULES_FILES else self.opens,
+            "ask_open": lambda parent, title, folder, files: RULES if files == dialogs.RULES_FILES else self.opens,
             "ask_save": lambda parent, title, suggestion, files: self._file(suggestion, files),
-            "ask_folder": lambda parent, title: self._new_folder(),
+            "ask_folder": lambda parent, title, folder: self._new_folder(),
             "ask_unsaved": lambda parent, name: dialogs.Answer.DISCARD,
             "ask_unused": lambda parent, use, usable: dialogs.Answer.DISCARD,
             "ask_rescue": lambda parent, sentences, can_bring_back: dialogs.Rescue.LATER,

@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 from analysis import language
 from app.window import dialogs
 from app.window.commands import COMMANDS
+from app.window.editing.folder import Folder
 from app.window.paper.printing_dialog import PrintingDialog
 from app.window.start.start_page import moment_words
 from app.window.style import tongue
@@ -138,7 +139,9 @@ def test_every_question_is_asked_in_the_users_language(qtbot, bracketed, monkeyp
 
     monkeypatch.setattr(QMessageBox, "exec", shown)
     for kind in ("getOpenFileName", "getSaveFileName"):
-        monkeypatch.setattr(QFileDialog, kind, lambda *said: asked.extend(said[1:]) or ("", ""))
+        monkeypatch.setattr(
+            QFileDialog, kind, lambda parent, title, where, kinds: asked.extend((title, kinds)) or ("", "")
+        )
     parent = QWidget()
     qtbot.addWidget(parent)
     dialogs.ask_unsaved(parent, "mini")
@@ -148,7 +151,7 @@ def test_every_question_is_asked_in_the_users_language(qtbot, bracketed, monkeyp
     dialogs.tell_bug(parent, "«»", "«»")
     kinds = [dialogs.SCORE_FILES, dialogs.PROJECT_FILES, dialogs.RULES_FILES, dialogs.MUSICXML_FILES]
     for files in (*kinds, dialogs.PDF_FILES, dialogs.PICTURE_FILES, dialogs.SOUND_FILES):
-        dialogs.ask_open(parent, "«»", files)
+        dialogs.ask_open(parent, "«»", Folder(), files)
         dialogs.ask_save(parent, "«»", "mini", files)
     assert len(asked) > 30
     assert [text for text in asked if forgotten(re.sub(r"\(\*[^)]*\)", "", text))] == []

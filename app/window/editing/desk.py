@@ -26,6 +26,7 @@ from app.job.teacher.printing import Copies, Printing
 from app.job.teacher.work import PartWork, Work
 from app.job.words.names import rules_title
 from app.window.background.tasks import TaskRunner
+from app.window.editing.folder import Folder
 from app.window.editing.press import Engraved, Marks, Music, Press
 from app.window.editing.steps import PartState, PrintingStep, State, Step
 from engraving.engraver import EngravedPage
@@ -62,6 +63,7 @@ class Desk(QObject):
         self.tasks = tasks
         self.history = QUndoStack(self)
         self.score: Opened | None = None
+        self.folder = Folder()
         self.state = State(Work(MappingProxyType({})), MappingProxyType({}))
         self.part: Part | None = None
         self.note_id: str | None = None
@@ -183,6 +185,7 @@ class Desk(QObject):
         self.state = State(opened.work, MappingProxyType({}))
         self.shows_full_score = False
         self._press.take(opened.document)
+        self.folder.move_beside(opened.file)
         self.history.clear()
         if opened.journal is not None:
             self.history.resetClean()

@@ -88,7 +88,7 @@ class Paperwork(QObject):
         if score is None:
             return False
         suggestion = f"{Path(score.document.name).stem}{SUFFIX}"
-        path = dialogs.ask_target(self._window, _("Save the project"), suggestion, dialogs.PROJECT_FILES, SUFFIX)
+        path = self._ask(_("Save the project"), suggestion, dialogs.PROJECT_FILES, SUFFIX)
         return path is not None and self._save_to(path)
 
     def _save_to(self, path: Path) -> bool:
@@ -136,7 +136,7 @@ class Paperwork(QObject):
         if one_file:
             path = self._ask_pdf(_("Print all parts to one PDF"), _("{score}, parts").format(score=score.score.title))
         else:
-            path = dialogs.ask_folder(self._window, _("Print all parts, one PDF each, to a folder"))
+            path = dialogs.ask_folder(self._window, _("Print all parts, one PDF each, to a folder"), self._desk.folder)
         if path is not None:
             self._print(path, lambda tick: write_set(path, score, state.work, state.plans, self._apart, tick))
 
@@ -180,10 +180,13 @@ class Paperwork(QObject):
             self._write(path, lambda tick: write_chart(path, plan, measures))
 
     def _ask_pdf(self, title: str, name: str) -> Path | None:
-        return dialogs.ask_target(self._window, title, f"{file_name(name)}.pdf", dialogs.PDF_FILES, ".pdf")
+        return self._ask(title, f"{file_name(name)}.pdf", dialogs.PDF_FILES, ".pdf")
 
     def _ask_picture(self, title: str, name: str) -> Path | None:
-        return dialogs.ask_target(self._window, title, f"{file_name(name)}.png", dialogs.PICTURE_FILES, ".png", ".svg")
+        return self._ask(title, f"{file_name(name)}.png", dialogs.PICTURE_FILES, ".png", ".svg")
+
+    def _ask(self, title: str, name: str, files: str, *endings: str) -> Path | None:
+        return dialogs.ask_target(self._window, title, self._desk.folder, name, files, *endings)
 
     def _print(self, path: Path, write: Callable[[Tick], Written]) -> None:
         def done(written: Written) -> None:
@@ -200,9 +203,7 @@ class Paperwork(QObject):
         if score is None or not plans:
             return
         marked = _("{score}-marked").format(score=Path(score.document.name).stem)
-        path = dialogs.ask_target(
-            self._window, _("Write marked MusicXML"), f"{marked}.musicxml", dialogs.MUSICXML_FILES, *_MUSICXML
-        )
+        path = self._ask(_("Write marked MusicXML"), f"{marked}.musicxml", dialogs.MUSICXML_FILES, *_MUSICXML)
         if path is None:
             return
 

@@ -22,6 +22,7 @@ from app.help.keys_sheet import keys_pdf
 from app.help.manual import MANUAL, SHORTCUTS, shown_anchor
 from app.window import dialogs
 from app.window.comparing.compare_window import CompareWindow
+from app.window.editing.folder import Folder
 from app.window.help.manual_page import ManualPage, native
 from app.window.keys import MANUAL as IN_MANUAL
 from app.window.keys import keys_of
@@ -111,7 +112,7 @@ class HelpWindow(QDialog):
 
     def ask_write_keys(self) -> None:
         """Ask for a PDF and write the page of keys to it."""
-        path = dialogs.ask_target(self, _("Keys as PDF"), "Handframe keys.pdf", dialogs.PDF_FILES, ".pdf")
+        path = dialogs.ask_target(self, _("Keys as PDF"), Folder(), "Handframe keys.pdf", dialogs.PDF_FILES, ".pdf")
         if path is None:
             return
         try:

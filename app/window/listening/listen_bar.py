@@ -213,7 +213,9 @@ class ListenBar(QWidget):
         if score is None or part is None or wanted is None:
             return
         name = file_name(f"{score.score.title}, {part.name}, {part.span(wanted.measures)}")
-        path = dialogs.ask_target(self, _("Write a sound file"), f"{name}.wav", dialogs.SOUND_FILES, *WAV, *MIDI)
+        path = dialogs.ask_target(
+            self, _("Write a sound file"), self._desk.folder, f"{name}.wav", dialogs.SOUND_FILES, *WAV, *MIDI
+        )
         if path is None:
             return
         self._desk.tasks.run(

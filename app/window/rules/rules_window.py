@@ -174,7 +174,7 @@ class RulesWindow(QDialog):
 
     def open(self) -> None:
         """Ask for a file of house rules and edit them."""
-        path = dialogs.ask_open(self, _("House rules"), dialogs.RULES_FILES)
+        path = dialogs.ask_open(self, _("House rules"), self._desk.folder, dialogs.RULES_FILES)
         if path is None:
             return
         try:
@@ -188,7 +188,7 @@ class RulesWindow(QDialog):
         """Ask for a file and write the rules to it."""
         rules = self.rules
         suggestion = f"{offered_name(rules)}{SUFFIX}"
-        path = dialogs.ask_target(self, _("House rules"), suggestion, dialogs.RULES_FILES, SUFFIX)
+        path = dialogs.ask_target(self, _("House rules"), self._desk.folder, suggestion, dialogs.RULES_FILES, SUFFIX)
         if path is None:
             return
         try:

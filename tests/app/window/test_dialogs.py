@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication, QDialog, QLabel, QProxyStyle, QPushB
 
 from analysis.fingering.rules.files import preset
 from app.window import dialogs
+from app.window.editing.folder import Folder
 from app.window.rules.rules_window import offered_name
 from app.window.rules.weights_field import WeightsField
 from app.window.style.outlined import OutlinedStyle
@@ -101,10 +102,12 @@ def test_a_file_that_an_added_ending_hits_is_replaced_only_when_that_was_agreed_
 
     monkeypatch.setattr(dialogs, "ask_save", ask_save)
     monkeypatch.setattr(dialogs, "ask_replace", lambda _parent, name: said.append(name) or answers.pop(0))
-    path = dialogs.ask_target(parent, "Print", "x.pdf", dialogs.PDF_FILES, ".pdf")
+    folder = Folder()
+    folder.path = tmp_path
+    path = dialogs.ask_target(parent, "Print", folder, "x.pdf", dialogs.PDF_FILES, ".pdf")
     assert path == (None if found is None else tmp_path / found)
     assert said == asked
-    assert offered == ["x.pdf", str(tmp_path / "suite.pdf")][: len(typed)]
+    assert offered == [str(tmp_path / "x.pdf"), str(tmp_path / "suite.pdf")][: len(typed)]
 
 
 @pytest.mark.parametrize("words", ["Replace it", "Cancel"])

@@ -202,7 +202,7 @@ def test_the_window_writes_the_chart_of_the_selected_measures(
     qtbot, window, mini, tmp_path, monkeypatch, kind, written
 ):
     asked = []
-    monkeypatch.setattr(dialogs, "ask_save", lambda *said: asked.append(said[2]) or (tmp_path / "x", kind))
+    monkeypatch.setattr(dialogs, "ask_save", lambda *said: asked.append(Path(said[2]).name) or (tmp_path / "x", kind))
     opened(qtbot, window, mini)
     action = window.actions_by_name["chart"]
     assert not action.isEnabled()

@@ -113,14 +113,14 @@ def test_what_hangs_in_the_other_process_ends_with_the_window(qtbot, tasks):
 
 @pytest.fixture
 def hasty(qtbot):
-    runner = TaskRunner(seconds=1.5)
+    runner = TaskRunner(seconds=3.0)
     runner.run_apart("Beginning", os.getpid, (), lambda _: None, fail)  # the process is there
     qtbot.waitUntil(lambda: not runner.is_busy, timeout=30_000)
     yield runner
     runner.shut_down()
 
 
-TOO_LONG = "has not come to an end in 0.025 minutes and was broken off; the work itself is safe"
+TOO_LONG = "has not come to an end in 0.05 minutes and was broken off; the work itself is safe"
 
 
 def test_what_takes_too_long_in_the_other_process_is_broken_off_and_the_next_task_runs(qtbot, hasty):

@@ -248,7 +248,7 @@ def test_a_midi_file_is_written_where_it_is_chosen(
     names = []
 
     def answer(parent: object, title: str, name: str, files: str) -> tuple[Path, str]:
-        names.append(name)
+        names.append(Path(name).name)
         return tmp_path / "home", files.split(";;")[1]
 
     monkeypatch.setattr(dialogs, "ask_save", answer)

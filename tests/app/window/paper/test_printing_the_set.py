@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from pypdf import PdfReader
 
@@ -32,7 +34,7 @@ def test_the_window_prints_the_set_as_it_is_set(qtbot, three, tmp_path, monkeypa
     path, suggested = tmp_path / "out", []
     monkeypatch.setattr(dialogs, "ask_printing", lambda *_: (Printing("letter"), {"P3": Copies(2, ("Anna",))}))
     three.actions_by_name["printing"].trigger()
-    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (suggested.append(asked[2]), (path, ""))[1])
+    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: (suggested.append(Path(asked[2]).name), (path, ""))[1])
     printed(qtbot, three, "set")
     written = tmp_path / "out.pdf"
     assert [entry for entry, _ in outline(written)] == ["Violin I", "Timpani", "Cello, Anna", "Cello"]
@@ -49,7 +51,9 @@ def test_the_part_in_hand_is_printed_with_an_instrument_or_without(qtbot, three,
     suggested = []
     for part_id, name in (("P1", "Violin I"), ("P2", "Timpani")):
         path = tmp_path / f"{part_id}.pdf"
-        monkeypatch.setattr(dialogs, "ask_save", lambda *asked, path=path: (suggested.append(asked[2]), (path, ""))[1])
+        monkeypatch.setattr(
+            dialogs, "ask_save", lambda *asked, path=path: (suggested.append(Path(asked[2]).name), (path, ""))[1]
+        )
         three.desk.turn_to(part_id)
         settled(qtbot, three)
         printed(qtbot, three, "print")
@@ -62,7 +66,7 @@ def test_the_part_in_hand_is_printed_with_an_instrument_or_without(qtbot, three,
 def test_a_score_without_a_title_is_called_by_its_file(qtbot, window, mini, monkeypatch):
     open_in(qtbot, window, mini)
     suggested = []
-    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: suggested.append(asked[2]))
+    monkeypatch.setattr(dialogs, "ask_save", lambda *asked: suggested.append(Path(asked[2]).name))
     for name in ("print", "set", "sheet"):
         printed(qtbot, window, name)
     assert suggested == ["mini, Violin.pdf", "mini, parts.pdf", "mini, Violin, practice sheet.pdf"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -21,7 +22,7 @@ def test_rules_are_saved_with_their_sentences_and_opened_again(qtbot, bench, min
     field(shown, "name").line.setText("our rules / 2")
     field(shown, "longest_open").box.setCurrentText("3/2")
     asked = []
-    monkeypatch.setattr(dialogs, "ask_save", lambda *a: asked.append(a[2]) or (tmp_path / "ours", ""))
+    monkeypatch.setattr(dialogs, "ask_save", lambda *a: asked.append(Path(a[2]).name) or (tmp_path / "ours", ""))
     shown.save_file.click()
     assert asked == ["our rules 2.toml"]
     path = tmp_path / "ours.toml"

@@ -76,7 +76,7 @@ def test_a_file_that_does_not_open_leaves_the_start_page(qtbot, window, told, tm
 
 
 def test_a_button_asks_for_a_score_and_opens_it(qtbot, window, mini, monkeypatch):
-    monkeypatch.setattr(dialogs, "ask_open", lambda parent, title, kinds: mini)
+    monkeypatch.setattr(dialogs, "ask_open", lambda parent, title, folder, kinds: mini)
     window.start_page.open_button.click()
     qtbot.waitUntil(lambda: window.desk.score is not None, timeout=30_000)
     assert window.desk.score.file == mini
