@@ -16,6 +16,7 @@ from analysis.fingering.plan import Plan, make_plan
 from analysis.fingering.stages import Stage
 from analysis.instruments import BASS, CELLO, VIOLA, VIOLIN, Instrument
 from tests import strategies
+from tests.amounts import cases
 
 FOUR = (VIOLIN, VIOLA, CELLO, BASS)
 
@@ -31,13 +32,10 @@ def examples(count: int) -> settings:
 
 
 def on_four_instruments(*, some: int, many: int) -> pytest.MarkDecorator:
-    """``instrument`` and ``count``: some random cases in every run, many in a sweep."""
-    cases = [
-        pytest.param(instrument, count, id=f"{instrument.key}-{count}", marks=marks)
-        for count, marks in ((some, ()), (many, pytest.mark.sweep))
-        for instrument in FOUR
-    ]
-    return pytest.mark.parametrize(("instrument", "count"), cases)
+    """``instrument`` and ``count``: some random cases in every run, or many."""
+    count = cases(some, many)
+    each = [pytest.param(instrument, count, id=f"{instrument.key}-{count}") for instrument in FOUR]
+    return pytest.mark.parametrize(("instrument", "count"), each)
 
 
 def every_sequence(costs: Costs, free: tuple[np.ndarray, ...]) -> np.ndarray:

@@ -17,9 +17,10 @@ from analysis.instruments import guess_instrument
 from analysis.watch.watchlist import watch_list
 from engraving.document import open_document
 from engraving.reading import read_score
+from tests.amounts import sampled
 from tests.analysis.invariants import offenders
 from tests.analysis.watch.offences import offences
-from tests.engraving.corpus import corpus_folder, sampled, string_score_names
+from tests.engraving.corpus import corpus_folder, string_score_names
 
 pytestmark = pytest.mark.sweep
 

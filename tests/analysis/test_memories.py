@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from analysis.fingering.costs import Costs, Link
 from analysis.fingering.memories import remembered
 from analysis.fingering.solver import best_path, solve, solve_again
+from tests.amounts import cases
 from tests.analysis.exactness import (
     every_sequence,
     examples,
@@ -62,11 +62,10 @@ def changed_costs(random, costs: Costs, first: int, last: int, most: int) -> Cos
     return Costs(single, pair, triple, links)
 
 
-@pytest.mark.parametrize("count", [300, pytest.param(1000, marks=pytest.mark.sweep)])
-def test_any_tables_with_seams_between_any_stages_are_solved_exactly(count):
+def test_any_tables_with_seams_between_any_stages_are_solved_exactly():
     """Nested, crossing, short and one-stage seams; of equal paths the first in the order of grips is taken."""
 
-    @examples(count)
+    @examples(cases(400, 4000))
     @given(table_sets())
     def holds(tables) -> None:
         costs, changed, first, last = tables

@@ -40,7 +40,7 @@ from tests.analysis.lines import line, plan, played
 MOST_STEPS = 6_000
 
 
-@on_four_instruments(some=75, many=200)
+@on_four_instruments(some=100, many=1000)
 def test_the_solution_is_the_least_of_every_sequence_there_is_and_so_is_every_extra(instrument, count):
     seams, sizes = [], []
 
@@ -167,7 +167,7 @@ def long_plans(draw, instrument: Instrument):
     return make_plan(made.part, instrument, made.setting.rules, locks)
 
 
-@on_four_instruments(some=20, many=50)
+@on_four_instruments(some=20, many=200)
 def test_the_least_effort_of_a_long_passage_is_that_of_a_shortest_path(instrument, count):
     """Source: networkx, Dijkstra's algorithm on the expanded graph."""
     seams = []

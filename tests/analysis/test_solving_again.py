@@ -17,7 +17,7 @@ from tests.analysis.exactness import (
 from tests.analysis.lines import plan, played
 
 
-@on_four_instruments(some=10, many=15)
+@on_four_instruments(some=15, many=60)
 def test_a_plan_solved_again_after_edits_is_the_plan_solved_afresh(instrument, count):
     @examples(count)
     @given(

@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Sequence
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TypeVar
-
-_V = TypeVar("_V")
 
 _QUARTETS = (
     "beethoven",
@@ -45,8 +40,3 @@ def quartet_names() -> list[str]:
 def string_score_names() -> list[str]:
     """All MusicXML files in the corpus with a part for a bowed string instrument, as paths in the corpus."""
     return sorted((*quartet_names(), *_OTHERS))
-
-
-def sampled(scores: Sequence[_V], first: int = 0) -> list[_V]:
-    """Every eighth score for a sweep, so that a run of all tests stays short; all of them with ``SCORES=all``."""
-    return list(scores) if os.environ.get("SCORES") == "all" else list(scores[first::8])

@@ -21,7 +21,8 @@ from engraving.extract import part_for_engraving
 from engraving.layout import A4, LETTER, Layout
 from engraving.metrics import MUSIC_FAMILY, TEXT_FAMILY
 from engraving.svg import read_drawing
-from tests.engraving.corpus import quartet_names, sampled
+from tests.amounts import sampled
+from tests.engraving.corpus import quartet_names
 from tests.engraving.pages import METRICS, corpus_document, corpus_pages, engraved, every_mark
 from tests.engraving.rawxml import raw, raw_note
 from tests.scores import score

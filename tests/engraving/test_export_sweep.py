@@ -19,8 +19,9 @@ from engraving.marks.files import write_marked
 from engraving.marks.finger import Mark
 from engraving.marks.writing import marked_bytes, marked_tree
 from engraving.reading import read_score
+from tests.amounts import sampled
 from tests.engraving.comparing import canonical, without_marks
-from tests.engraving.corpus import corpus_folder, quartet_names, sampled
+from tests.engraving.corpus import corpus_folder, quartet_names
 from tests.engraving.schema import musicxml_schema, schema_errors
 
 pytestmark = pytest.mark.sweep

@@ -12,8 +12,9 @@ from concurrent.futures import Future, ProcessPoolExecutor
 
 import pytest
 
+from tests.amounts import sampled
 from tests.engraving.confrontation import confront
-from tests.engraving.corpus import quartet_names, sampled, string_score_names
+from tests.engraving.corpus import quartet_names, string_score_names
 
 pytestmark = pytest.mark.sweep
 

@@ -9,17 +9,13 @@ from engraving.document import Document, open_document, read_document
 from engraving.marks.teacher import MARK_KINDS, TeacherMark
 from engraving.marks.writing import marked_bytes, marked_tree
 from engraving.reading import read_score
+from tests.amounts import sampled
 from tests.engraving.comparing import canonical
 from tests.engraving.corpus import corpus_folder, string_score_names
 from tests.engraving.pencilled import COLOUR, coloured, random_marks, without_colour
 from tests.engraving.schema import musicxml_schema, schema_errors
 
-# One score in eight is tried in every run, one in three in a sweep.
-SCORES = [
-    name if place % 8 == 0 else pytest.param(name, marks=pytest.mark.sweep)
-    for place, name in enumerate(string_score_names())
-    if place % 8 == 0 or place % 3 == 1
-]
+pytestmark = pytest.mark.sweep
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +27,7 @@ def marks_all_over(document: Document) -> list[TeacherMark]:
     return [mark for seed, part in enumerate(read_score(document).parts) for mark in random_marks(part, seed)]
 
 
-@pytest.mark.parametrize("name", SCORES)
+@pytest.mark.parametrize("name", sampled(string_score_names()))
 def test_an_export_is_the_original_and_the_teachers_marks(name: str, schema: etree.XMLSchema) -> None:
     document = open_document(corpus_folder() / name)
     original = etree.fromstring(document.source).getroottree()

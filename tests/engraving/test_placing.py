@@ -18,7 +18,8 @@ from engraving.extract import part_for_engraving
 from engraving.layout import A4, Layout
 from engraving.page import NotePlace, PageMap, Rect, SystemPlace
 from engraving.placing import Placed, Wanted, place
-from tests.engraving.corpus import quartet_names, sampled
+from tests.amounts import sampled
+from tests.engraving.corpus import quartet_names
 from tests.engraving.pages import METRICS, corpus_document, corpus_pages, engraved, every_mark
 from tests.scores import score
 
