@@ -9,7 +9,7 @@ import textwrap
 from collections.abc import Callable
 from typing import TypeVar
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -42,11 +42,13 @@ from app.window.comparing.tempo_panel import TempoPanel
 from app.window.editing.desk import Desk
 from app.window.music.strip import STRIP_MM, Strip
 from app.window.widgets.flow import order_focus
+from app.window.widgets.sizes import resize_on_screen
 from engraving.engraver import EngravedPage, engrave
 from engraving.extract import part_for_engraving
 from engraving.layout import Layout
 
 _V = TypeVar("_V")
+_SIZE = QSize(1240, 740)
 _MOST_WAYS = 4
 _LEAST_TABLE = 380  # pixels
 _FIRST_CHOICE, _NEXT_CHOICE = ("first", "third"), "whole-board"
@@ -72,7 +74,7 @@ class CompareWindow(QDialog):
         self._title = f"{part.name}, {part.span(passage)}" if part else ""
         self._under_way: Task | None = None
         self.setWindowTitle(_("Compare: {passage}").format(passage=self._title))
-        self.resize(1240, 740)
+        resize_on_screen(self, _SIZE)
         self._strips = QVBoxLayout()
         self.table = QTableWidget(self)
         work = desk.part_work

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QApplication,
@@ -35,6 +35,7 @@ from app.window.paper.preview_window import PreviewWindow
 from app.window.rules.rules_window import RulesWindow
 from app.window.widgets.buttons import plain_button
 from app.window.widgets.flow import order_focus
+from app.window.widgets.sizes import resize_on_screen
 from engraving.atomic import write_atomically
 from engraving.errors import EngravingError
 
@@ -49,7 +50,7 @@ SECTIONS: tuple[tuple[type[QWidget], str], ...] = (
     (ListenBar, "listening"),
 )
 """Which section of the manual is about which part of the window, as its heading is called in English."""
-_SIZE, _CONTENTS = (1010, 720), 230  # pixels
+_SIZE, _CONTENTS = QSize(1010, 720), 230  # pixels
 _PLACE = Qt.ItemDataRole.UserRole
 
 
@@ -145,14 +146,14 @@ class HelpWindow(QDialog):
         for panel in (self.contents, self.page):
             splitter.addWidget(panel)
         splitter.setStretchFactor(1, 1)
-        splitter.setSizes([_CONTENTS, _SIZE[0] - _CONTENTS])
+        splitter.setSizes([_CONTENTS, _SIZE.width() - _CONTENTS])
         splitter.setChildrenCollapsible(False)
         layout = QVBoxLayout(self)
         layout.addLayout(above)
         layout.addWidget(splitter, 1)
         order_focus(self.back, self.forward, self.words, self.find_before, self.find_next, self.write_keys)
         order_focus(self.write_keys, self.contents, self.page)
-        self.resize(*_SIZE)
+        resize_on_screen(self, _SIZE)
 
     def _connect(self) -> None:
         page = self.page

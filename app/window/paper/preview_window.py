@@ -14,6 +14,7 @@ from app.window.music.pages_area import PagesArea
 from app.window.style import look
 from app.window.widgets.flow import order_focus
 from app.window.widgets.labels import heading, quiet_label
+from app.window.widgets.sizes import resize_on_screen
 from engraving.paper import PaintedPage
 
 _SIZE = QSize(880, 740)
@@ -135,7 +136,7 @@ class PreviewWindow(QDialog):
         self.write.clicked.connect(self.write_wanted)
         self.close_button.clicked.connect(self.close)
         self.set_edited(False)
-        self.resize(_SIZE.boundedTo(self.screen().availableSize()))
+        resize_on_screen(self, _SIZE)
 
     def show_preview(self, preview: Preview) -> None:
         """Show other pages, drawn from what is there now."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QComboBox, QDialog, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
@@ -22,9 +22,10 @@ from app.window.rules.rules_trial import RulesTrial
 from app.window.style import look
 from app.window.widgets.buttons import plain_button
 from app.window.widgets.labels import heading, quiet_label
+from app.window.widgets.sizes import resize_on_screen
 from engraving.errors import EngravingError
 
-_SIZE = (1100, 720)
+_SIZE = QSize(1100, 720)
 
 
 class RulesWindow(QDialog):
@@ -101,7 +102,7 @@ class RulesWindow(QDialog):
         for label in (self.tried_on, self.effect, self.wrong):
             layout.addWidget(label)
         layout.addLayout(self._bar(self.save_file, None, self.use, self.use_by_all, self.leave))
-        self.resize(*_SIZE)
+        resize_on_screen(self, _SIZE)
 
     def _bar(self, *widgets: QWidget | None) -> QHBoxLayout:
         """Widgets in a row, with room for ``None``."""

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtWidgets import QLabel, QProgressBar, QVBoxLayout, QWidget
 
 from analysis.language import _
@@ -16,11 +16,12 @@ from app.window.start.recents import Recents
 from app.window.start.start_page import StartPage
 from app.window.style import look
 from app.window.widgets.labels import heading, quiet_label
+from app.window.widgets.sizes import resize_on_screen
 
 if TYPE_CHECKING:
     from app.window.main_window import MainWindow
 
-SIZE = (1280, 800)
+SIZE = QSize(1280, 800)
 
 
 class Front(QWidget):
@@ -37,7 +38,7 @@ class Front(QWidget):
         self.wish: Callable[[MainWindow], None] | None = None
         self._is_painted = False
         self.setWindowTitle("Handframe")
-        self.resize(*SIZE)
+        resize_on_screen(self, SIZE)
         self.says = quiet_label(look.QUIET, self)
         self.says.setAlignment(Qt.AlignmentFlag.AlignHCenter)
         self.progress = QProgressBar(self)

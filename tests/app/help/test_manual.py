@@ -220,6 +220,8 @@ def test_every_heading_of_the_contents_is_jumped_to(shown):
 
 
 def test_pictures_are_no_wider_than_the_text(shown):
+    shown.resize(1010, 560)
+    QApplication.processEvents()
     assert shown.page.document().idealWidth() <= shown.page.viewport().width()
     assert shown.page.horizontalScrollBar().maximum() == 0
 
