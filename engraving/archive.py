@@ -165,16 +165,15 @@ def _is_outside(member: str) -> bool:
 def _score_name(archive: Archive, name: str, limits: Limits) -> str:
     """The member that holds the score: the first score the container names, else the only one that looks like it."""
     if named := _named_in_container(archive, limits):
-        return min(named, key=lambda member: not _may_be_score(PurePosixPath(member)))
-    scores = [path for path in map(PurePosixPath, archive.members) if _may_be_score(path)]
-    least = min((len(path.parts) for path in scores), default=0)
-    loose = [path for path in scores if len(path.parts) == least]
+        return min(named, key=lambda member: not _may_be_score(member))
+    scores = {member: len(PurePosixPath(member).parts) for member in archive.members if _may_be_score(member)}
+    loose = [member for member, depth in scores.items() if depth == min(scores.values())]
     if len(loose) > 1:
         raise ScoreFileError(
             _("{name} is an archive that does not say which of its files is the score").format(name=name)
         )
     if loose:
-        return str(loose[0])
+        return loose[0]
     packed = next((member for member in archive.members if PurePosixPath(member).suffix.lower() in _PACKED), None)
     if packed is not None:
         raise ScoreFileError(
@@ -201,6 +200,9 @@ def _named_in_container(archive: Archive, limits: Limits) -> list[str]:
     ]
 
 
-def _may_be_score(path: PurePosixPath) -> bool:
-    """Whether a member may be a score by its name: what begins with a dot, or lies beside the container, is none."""
+def _may_be_score(member: str) -> bool:
+    """Whether a member may be a score by its name: no folder, nothing hidden, nothing beside the container."""
+    path = PurePosixPath(member)
+    if member.endswith("/") or not path.name:
+        return False
     return path.suffix.lower() in _SCORE_SUFFIXES and not path.name.startswith(".") and path.parts[0] != _BESIDE

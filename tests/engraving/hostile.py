@@ -142,6 +142,7 @@ _FILES: Sequence[tuple[str, str, Callable[[Path], None]]] = (
     ("many.mxl", "of more than 1000 files", _holding(zipped(*((f"{number}.txt", b"") for number in range(1_001))))),
     ("nested.mxl", "with another archive in place", _holding(zipped(("a.xml", archive_of(TUNE, "a.xml"))))),
     ("readme.mxl", "without a score inside", _holding(zipped(("readme.txt", b"hello")))),
+    ("emptied.mxl", "without a score inside", _holding(zipped(("a.xml/", b"")))),
     ("nothing.mxl", "without a score inside", _holding(zipped())),
     ("two.mxl", "does not say which", _holding(zipped(("a.xml", TUNE), ("b.xml", TUNE)))),
     ("torn.mxl", "is a damaged archive", _holding(archive_of(TUNE, "a.xml")[:-30])),
@@ -176,5 +177,6 @@ MISNAMED: Sequence[tuple[str, bytes]] = (
     ("not-a-container.mxl", zipped(("META-INF/container.xml", b"<container>"), ("a.xml", TUNE))),
     ("names-nothing.mxl", zipped(("META-INF/container.xml", b"<container/>"), ("a.xml", TUNE))),
     ("page-first.mxl", zipped(("META-INF/container.xml", PAGE_FIRST), ("a.pdf", b"%PDF-1.7"), ("a.xml", TUNE))),
+    ("roundabout.zip", zipped(("./b//a.xml", TUNE))),
     ("hidden.zip", zipped(("a.xml", TUNE), ("._a.xml", b"\0\5\x16\7"))),
 )
