@@ -68,11 +68,11 @@ def _bound_repeats(part: etree._Element) -> None:
 
 
 def _shorten_numbers(element: etree._Element) -> None:
-    """Numbers of hundreds of digits are beyond all that native code reckons with."""
+    """Numbers of hundreds of digits are beyond all that native code reckons with; an id is none, whatever it says."""
     if element.text is not None and _ENDLESS.fullmatch(element.text):
         element.text = "1"
     for name, value in element.items():
-        if _ENDLESS.fullmatch(str(value)):
+        if name != "id" and _ENDLESS.fullmatch(str(value)):
             element.set(name, "1")
 
 
