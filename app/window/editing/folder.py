@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QStandardPaths
+from PySide6.QtCore import QDir, QStandardPaths
 
 from app.job.files.example import example_score
 
@@ -14,7 +14,7 @@ class Folder:
 
     def __init__(self) -> None:
         documents = QStandardPaths.writableLocation(QStandardPaths.StandardLocation.DocumentsLocation)
-        self._documents = Path(documents) if documents and Path(documents).is_dir() else Path.home()
+        self._documents = Path(documents) if documents and Path(documents).is_dir() else Path(QDir.homePath())
         self.path = self._documents
 
     def move_beside(self, file: Path | None) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QStandardPaths
+from PySide6.QtCore import QDir, QStandardPaths
 from PySide6.QtWidgets import QFileDialog
 
 from app.job.files.example import example_score
@@ -59,5 +59,5 @@ def test_nothing_is_suggested_among_the_files_of_the_program(qtbot, window, monk
     trigger(window, "open")
     opened(qtbot, window, example_score())
     trigger(window, "save_as")
-    home = documents if documents.is_dir() else Path.home()
+    home = documents if documents.is_dir() else Path(QDir.homePath())
     assert asked.began == [home, home / "three-crossings.handframe"]
