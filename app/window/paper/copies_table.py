@@ -15,7 +15,7 @@ from app.window.style import look
 from app.window.widgets.labels import quiet_label
 from engraving.errors import EngravingError
 
-_ROWS_SEEN = 8  # at least, without scrolling
+_ROWS_SEEN = 8  # without scrolling; of more, about as many
 _BETWEEN = 12  # columns, in pixels
 _WIDEST_NAME = 220  # of a part, in pixels; longer ones wrap
 
@@ -53,7 +53,8 @@ class CopiesTable(QScrollArea):
         grid.setRowStretch(len(self.rows) + 1, 1)
         self.setWidget(inside)
         line = next((row.number.sizeHint().height() for row in self.rows.values()), 0) + grid.verticalSpacing()
-        self.setMinimumHeight(line * (1 + min(len(self.rows), _ROWS_SEEN)))
+        few = len(self.rows) <= _ROWS_SEEN
+        self.setMinimumHeight(grid.sizeHint().height() if few else line * (1 + _ROWS_SEEN))
 
     @property
     def copies(self) -> Mapping[str, Copies]:

@@ -6,7 +6,7 @@ import re
 
 import pytest
 from PySide6.QtCore import QDate, QEvent, QLocale, QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QFont, QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractSpinBox,
@@ -371,3 +371,18 @@ def test_an_answer_for_a_score_that_is_no_longer_open_is_dropped(qtbot, window, 
     assert window.desk.score.document.name == "other.musicxml"
     assert window.desk.state.work.printing == Printing()
     assert window.desk.history.count() == 0
+
+
+@pytest.mark.parametrize("points", [9, 18, 24])
+@pytest.mark.parametrize("count", [1, 4, 8])
+def test_every_row_of_a_few_is_seen_however_large_the_letters_are(qapp, make, points, count):
+    font = qapp.font()
+    larger = QFont(font)
+    larger.setPointSize(points)
+    qapp.setFont(larger)
+    try:
+        dialog = make(parts=[(f"P{number}", f"Violin {number}", Copies(1)) for number in range(count)])
+        QApplication.processEvents()
+        assert dialog.table.verticalScrollBar().maximum() == 0
+    finally:
+        qapp.setFont(font)
