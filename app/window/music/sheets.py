@@ -32,6 +32,7 @@ _Asked = tuple[tuple[Wanted, ...], tuple[TeacherMark, ...], tuple[PassageBox, ..
 _PICTURES_KEPT = 8
 _OVERLAYS_KEPT = 4
 _FEW = 20  # digits that come and go at an edit
+_EDGE = 2.0  # dots painted beyond what is seen: between two of the screen's they may mix with those at its edge
 _MARK_REACH = 0.5  # how far beside a mark a pointer still means it, in staff spaces
 
 
@@ -254,6 +255,7 @@ class Sheets:
         own = frozenset(note_id for note_id in self._own if note_id in self.pages[number].map.notes)
         ratio, device = picture.ratio, painter.viewport()
         seen = QRectF(-world.dx() * ratio, -world.dy() * ratio, device.width() * ratio, device.height() * ratio)
+        seen.adjust(-_EDGE, -_EDGE, _EDGE, _EDGE)
         painter.save()
         # Moved only, not scaled and scaled back: so the picture is copied as it is.
         painter.setWorldTransform(QTransform.fromTranslate(world.dx(), world.dy()))
