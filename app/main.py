@@ -68,7 +68,8 @@ def _say_no_more() -> None:
 
 def _run(words: list[str]) -> int:
     if words and words[0] in COMMANDS:
-        from app.cli.arguments import command_parser
+        with interrupts_held_back():  # a module that is stopped while it is loaded may say anything of it
+            from app.cli.arguments import command_parser
 
         return _run_command(command_parser().parse_args(words))
     score = window_parser().parse_args(words).score

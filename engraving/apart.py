@@ -141,13 +141,32 @@ def call_apart(work: Callable[..., _V], arguments: tuple[Any, ...], *, seconds: 
 def interrupts_held_back() -> Iterator[None]:
     """Have Ctrl-C come when this is done, and never to threads and processes begun meanwhile, where the system can."""
     if sys.platform == "win32":
-        yield
+        with _interrupts_kept():
+            yield
         return
     before = signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT,))
     try:
-        yield
+        with _interrupts_kept():
+            yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+@contextmanager
+def _interrupts_kept() -> Iterator[None]:
+    """Keep Ctrl-C that any thread of native code may take: it comes in the main thread, which may do this alone."""
+    usual = signal.getsignal(signal.SIGINT)
+    if usual is None or threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    came: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, frame: came.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, usual)
+    if came:
+        signal.raise_signal(signal.SIGINT)
 
 
 def begin_apart(memory: int) -> None:

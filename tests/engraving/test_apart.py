@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
 import pytest
 
-from engraving.apart import BrokenOffError, OverdueError, call_apart
+from engraving.apart import BrokenOffError, OverdueError, call_apart, interrupts_held_back
 from engraving.errors import ScoreFileError
 
 MEMORY = 2 * 2**30
@@ -87,7 +89,9 @@ def test_what_it_says_is_dropped(capfd: pytest.CaptureFixture[str]) -> None:
 WAITING = """
 import ctypes
 import os
+import signal
 import sys
+import threading
 import threading
 import time
 from concurrent.futures import ProcessPoolExecutor
@@ -145,3 +149,27 @@ def test_a_process_ends_with_the_one_that_began_it_even_when_that_is_killed(
     while worker.exists() and time.monotonic() < end:
         time.sleep(0.05)
     assert not worker.exists()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a signal to one thread of several")
+def test_an_interrupt_that_another_thread_takes_is_held_back_too() -> None:
+    """Native libraries begin threads of their own when they are loaded; the system may give any of them the signal."""
+    over, done = threading.Event(), []
+    other = threading.Thread(target=over.wait)
+    other.start()
+
+    def load() -> None:
+        with interrupts_held_back():
+            signal.pthread_kill(other.ident, signal.SIGINT)
+            time.sleep(0.05)
+            done.append("all of it")
+
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            load()
+    finally:
+        over.set()
+        other.join()
+    assert done == ["all of it"]
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+    assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, ())
