@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QWheelEvent
 from PySide6.QtWidgets import QFrame, QGridLayout, QLineEdit, QScrollArea, QSpinBox, QWidget
 
@@ -15,7 +15,7 @@ from app.window.style import look
 from app.window.widgets.labels import quiet_label
 from engraving.errors import EngravingError
 
-_ROWS_SEEN = 8  # without scrolling; of more, about as many
+_ROWS_SEEN, _LEAST_ROWS = 8, 3  # without scrolling: where there is room, and on a small screen; of more, about as many
 _BETWEEN = 12  # columns, in pixels
 _WIDEST_NAME = 220  # of a part, in pixels; longer ones wrap
 
@@ -54,7 +54,12 @@ class CopiesTable(QScrollArea):
         self.setWidget(inside)
         line = next((row.number.sizeHint().height() for row in self.rows.values()), 0) + grid.verticalSpacing()
         few = len(self.rows) <= _ROWS_SEEN
-        self.setMinimumHeight(grid.sizeHint().height() if few else line * (1 + _ROWS_SEEN))
+        self._height = grid.sizeHint().height() if few else line * (1 + _ROWS_SEEN)
+        self.setMinimumHeight(min(self._height, line * (1 + _LEAST_ROWS)))
+
+    def sizeHint(self) -> QSize:
+        """As high as some of its rows; of a few, all."""
+        return QSize(super().sizeHint().width(), self._height)
 
     @property
     def copies(self) -> Mapping[str, Copies]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from PySide6.QtCore import QSize
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -27,6 +28,7 @@ from app.window.paper.copies_table import CopiesTable
 from app.window.style import look
 from app.window.style.tongue import date_words
 from app.window.widgets.labels import heading, quiet_label
+from app.window.widgets.sizes import resize_on_screen
 from engraving.errors import EngravingError
 from engraving.layout import MARGIN_MM, STAFF_MM
 
@@ -165,7 +167,7 @@ class PrintingDialog(QDialog):
         layout.addWidget(self.buttons)
         for button in (self.today, self.number_desks):
             button.setAutoDefault(False)  # Enter in a field agrees to all of it
-        self.resize(_WIDTH, self.minimumSizeHint().height())
+        resize_on_screen(self, QSize(_WIDTH, self.sizeHint().height()))
 
     def _connect(self) -> None:
         for box in (self.paper, self.marks):

@@ -228,6 +228,14 @@ def test_many_parts_fit_on_a_small_screen(make):
     assert dialog.table.widget().width() <= dialog.table.viewport().width()
 
 
+def test_fifteen_parts_can_be_agreed_to_on_a_small_laptop(make):
+    dialog = make(parts=[(f"P{number}", f"Violin {number}", Copies(1)) for number in range(15)])
+    dialog.resize(1080, 560)  # 1366 by 768, everything a quarter larger, with a frame and the desktop's bar
+    QApplication.processEvents()
+    assert dialog.height() == 560
+    assert ok(dialog).mapTo(dialog, ok(dialog).rect().bottomLeft()).y() < 560
+
+
 def fields_of(dialog: QDialog) -> list[QWidget]:
     """What the Tab key comes to, in its order; a spin box is one field."""
     found, widget = [], dialog.nextInFocusChain()
@@ -382,6 +390,7 @@ def test_every_row_of_a_few_is_seen_however_large_the_letters_are(qapp, make, po
     qapp.setFont(larger)
     try:
         dialog = make(parts=[(f"P{number}", f"Violin {number}", Copies(1)) for number in range(count)])
+        dialog.resize(dialog.sizeHint())  # as high as it likes to be, on a screen that is high enough
         QApplication.processEvents()
         assert dialog.table.verticalScrollBar().maximum() == 0
     finally:
