@@ -15,7 +15,6 @@ from PySide6.QtWidgets import (
     QPushButton,
     QSplitter,
     QStackedWidget,
-    QTabWidget,
     QVBoxLayout,
     QWidget,
 )
@@ -56,6 +55,7 @@ from app.window.start.recents import Recents
 from app.window.start.start_page import StartPage
 from app.window.style.colouring import Colouring
 from app.window.widgets.flow import Column
+from app.window.widgets.tabs import Tabs
 
 # The least width of the columns, in pixels.
 _LEFT, _RIGHT = 200, 290
@@ -113,7 +113,7 @@ class MainWindow(QMainWindow):
         self.watch_panel = WatchPanel(self.desk, self.watch, self)
         self.marks_panel = MarksPanel(self.desk, self.pencil, self)
         self.fingerboard = FingerboardPanel(self.desk, self)
-        self.lists = QTabWidget(self)
+        self.lists = Tabs(self)
         self.drop_frame = DropFrame(self)
         self.compare_window: CompareWindow | None = None
         self.actions_by_name: dict[str, QAction] = {}
@@ -128,8 +128,6 @@ class MainWindow(QMainWindow):
     def _lay_out(self) -> None:
         splitter = QSplitter(Qt.Orientation.Horizontal, self)
         beside = QSplitter(Qt.Orientation.Vertical, self)
-        self.lists.setDocumentMode(True)
-        self.lists.setUsesScrollButtons(False)
         self.lists.addTab(self.watch_panel, _("Watch-list"))
         self.lists.addTab(self.marks_panel, _("Marks"))
         self.lists.addTab(self.fingerboard, _("Fingerboard"))
