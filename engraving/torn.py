@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from contextlib import suppress
 
 from lxml import etree
 
@@ -22,14 +23,12 @@ def torn_score(data: bytes, name: str, limits: Limits = LIMITS) -> bytes:
     events = etree.iterparse(
         io.BytesIO(data), events=("start", "end"), resolve_entities=False, load_dtd=False, no_network=True
     )
-    try:
+    with suppress(etree.XMLSyntaxError):  # here it breaks off, and what was read until then is wanted
         for event, element in events:
             if root is None:
                 root = element
             if event == "end" and element.tag == "measure":
                 whole.append(element)
-    except etree.XMLSyntaxError:
-        pass
     if root is None or not whole:
         raise ScoreFileError(_("{name} breaks off before its first measure ends").format(name=name))
     _cut_after(whole[-1], root)

@@ -20,6 +20,7 @@ _UTF8 = "UTF-8"
 _UNTOLD = ("UTF-7", "UTF-32", "UCS-4", "ISO-10646-UCS-4")
 _SHORT_MARKS = (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _BYTE_ORDER_MARKS = (codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE, *_SHORT_MARKS)
+# Not the longer ones: the zeros in them are no blanks.
 _BLANK = b" \t\r\n" + b"".join(_SHORT_MARKS)
 _DECLARATION = "<?xml"
 _DECLARES_UTF_16 = re.compile(rb"""<\?xml[^>]*\sencoding\s*=\s*["']utf-?16""", re.IGNORECASE)

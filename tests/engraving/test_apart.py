@@ -89,9 +89,7 @@ def test_what_it_says_is_dropped(capfd: pytest.CaptureFixture[str]) -> None:
 WAITING = """
 import ctypes
 import os
-import signal
 import sys
-import threading
 import threading
 import time
 from concurrent.futures import ProcessPoolExecutor

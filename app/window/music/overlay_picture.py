@@ -65,12 +65,15 @@ class OverlayPicture:
         self._dots = scale * ratio  # a millimetre
         self._painter = PagePainter(page, OWN_MARKS)
         size = QSize(ceil(page.width_mm * self._dots), ceil(page.height_mm * self._dots))
-        spare: QImage | None = instead._picture if instead is not None else None
-        self._picture: QImage = spare if spare is not None and spare.size() == size else QImage(size, _FORMAT)
+        self._picture = QImage(size, _FORMAT) if instead is None else instead._in_size(size)
         self._overlay: tuple[Overlaid, ...] = ()
         self._places: dict[int, QRect] = {}  # by identity of what lies there
         self._own: frozenset[str] = frozenset()
         self._stale = QRegion(self._picture.rect())
+
+    def _in_size(self, size: QSize) -> QImage:
+        """The picture's own dots if they are so many, else fresh ones; whatever they show, they are painted over."""
+        return self._picture if self._picture.size() == size else QImage(size, _FORMAT)
 
     def showing(self, overlay: tuple[Overlaid, ...], own: frozenset[str], seen: QRect) -> QImage:
         """The picture with this overlay, as far as it is ``seen``, in dots; the digits of ``own`` are the teacher's."""
