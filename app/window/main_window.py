@@ -6,7 +6,15 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer, QUrl
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDragLeaveEvent, QDropEvent, QKeySequence
+from PySide6.QtGui import (
+    QAction,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDragLeaveEvent,
+    QDragMoveEvent,
+    QDropEvent,
+    QKeySequence,
+)
 from PySide6.QtWidgets import (
     QLabel,
     QMainWindow,
@@ -341,10 +349,14 @@ class MainWindow(QMainWindow):
         return answer is dialogs.Answer.DISCARD
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Take files that are dragged here."""
-        if event.mimeData().hasUrls():
-            event.acceptProposedAction()
+        """Take files that are dragged here, if they may stay where they are too."""
+        if event.mimeData().hasUrls() and event.possibleActions() & Qt.DropAction.CopyAction:
+            _take_copy(event)
             self.drop_frame.show_over()
+
+    def dragMoveEvent(self, event: QDragMoveEvent) -> None:
+        """Go on taking them, wherever over the window they are."""
+        _take_copy(event)
 
     def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
         """They are dragged away again."""
@@ -354,7 +366,7 @@ class MainWindow(QMainWindow):
         """Open what is dropped, once whoever it comes from has been told that it has arrived."""
         self.drop_frame.hide()
         urls = event.mimeData().urls()
-        event.acceptProposedAction()
+        _take_copy(event)
         QTimer.singleShot(0, self, lambda: self.open_dropped(urls))
 
     def closeEvent(self, event: QCloseEvent) -> None:
@@ -370,3 +382,9 @@ class MainWindow(QMainWindow):
             event.accept()
         else:
             event.ignore()
+
+
+def _take_copy(event: QDropEvent) -> None:
+    """Take what is dragged, never as moved here: whoever it comes from might take it away where it was."""
+    event.setDropAction(Qt.DropAction.CopyAction)
+    event.accept()

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent, QImage
+from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDragMoveEvent, QDropEvent, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -35,20 +35,27 @@ def windows(make_window, recent):
     return partial(make_window, None, recent)
 
 
-def drop(window, *files):
-    """Drop files on the window."""
+COPY = Qt.DropAction.CopyAction
+
+
+def drop(window, *files, offered=COPY):
+    """Drop files on the window, from where these actions are offered, the first of them proposed."""
     data = QMimeData()
     data.setUrls([QUrl.fromLocalFile(str(file)) if isinstance(file, Path) else QUrl(file) for file in files])
-    where, copy = QPointF(300, 300), Qt.DropAction.CopyAction
+    where = QPointF(300, 300)
     buttons = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
-    enters = QDragEnterEvent(where.toPoint(), copy, data, *buttons)
+    enters = QDragEnterEvent(where.toPoint(), offered, data, *buttons)
     QApplication.sendEvent(window, enters)
     assert enters.isAccepted()
+    moves = QDragMoveEvent(where.toPoint(), offered, data, *buttons)
+    QApplication.sendEvent(window, moves)
+    assert moves.isAccepted()
     assert window.drop_frame.isVisible()
     assert window.drop_frame.size() == window.size()
-    event = QDropEvent(where, copy, data, *buttons)
+    event = QDropEvent(where, offered, data, *buttons)
     QApplication.sendEvent(window, event)
     assert event.isAccepted()
+    assert enters.dropAction() == moves.dropAction() == event.dropAction() == COPY
     assert not window.drop_frame.isVisible()
 
 
@@ -199,11 +206,24 @@ def test_when_a_file_was_opened_is_said_as_shortly_as_is_clear(then, words):
 # Dropped on the window
 
 
-def test_a_score_dropped_on_the_window_opens(qtbot, window, mini):
-    drop(window, mini)
+@pytest.mark.parametrize("offered", [COPY, Qt.DropAction.MoveAction | COPY], ids=str)
+def test_a_score_dropped_on_the_window_opens_and_stays_where_it_is(qtbot, window, mini, offered):
+    """A file that is taken as moved may be deleted by where it comes from."""
+    drop(window, mini, offered=offered)
     qtbot.waitUntil(lambda: window.desk.score is not None, timeout=30_000)
     assert window.desk.score.file == mini
     settled(qtbot, window)
+
+
+def test_what_may_only_be_moved_here_is_not_taken(window, mini):
+    data = QMimeData()
+    data.setUrls([QUrl.fromLocalFile(str(mini))])
+    buttons = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+    enters = QDragEnterEvent(QPointF(300, 300).toPoint(), Qt.DropAction.MoveAction, data, *buttons)
+    enters.ignore()
+    QApplication.sendEvent(window, enters)
+    assert not enters.isAccepted()
+    assert not window.drop_frame.isVisible()
 
 
 def test_the_frame_goes_when_a_file_is_dragged_away_again(window):
