@@ -39,7 +39,10 @@ class Speaker(Protocol):
 
 
 class DeviceSpeaker:
-    """The device that the system uses for sound; ``silent``: one that plays in time and is not heard."""
+    """The device that the system uses for sound; ``silent``: one that plays in time and is not heard.
+
+    It is opened once and used again: the library lets go of a device, but not of the files that it opened for it.
+    """
 
     def __init__(self, *, silent: bool = False) -> None:
         self._silent = silent
@@ -55,31 +58,48 @@ class DeviceSpeaker:
         import miniaudio
 
         self.stop()
+        was_open = self._device is not None
         try:
-            self._device = miniaudio.PlaybackDevice(
-                output_format=miniaudio.SampleFormat.SIGNED16,
-                nchannels=2,
-                sample_rate=RATE,
-                buffersize_msec=_PERIOD,
-                callback_periods=_PERIODS,
-                backends=[miniaudio.Backend.NULL] if self._silent else None,
-                app_name="Handframe",
-            )
-            # With no sound system at all the library would play into nothing.
-            if self._device.backend.casefold() == "null" and not self._silent:
-                raise NoDeviceError(_(NO_DEVICE))
+            if self._device is None:
+                self._device = self._opened()
             frames = _asked(read)
             next(frames)
             self._device.start(frames)
         except miniaudio.MiniaudioError as error:
-            self.stop()
-            raise NoDeviceError(_(NO_DEVICE)) from error
-        except NoDeviceError:
-            self.stop()
-            raise
+            self._close()
+            if not was_open:
+                raise NoDeviceError(_(NO_DEVICE)) from error
+            self.start(read)  # the device has gone since; there may be another
 
     def stop(self) -> None:
-        """Close the device."""
+        """Have the device play nothing more."""
+        import miniaudio
+
+        if self._device is not None:
+            try:
+                self._device.stop()
+            except miniaudio.MiniaudioError:
+                self._close()  # it has gone
+
+    def _opened(self) -> Any:
+        import miniaudio
+
+        device = miniaudio.PlaybackDevice(
+            output_format=miniaudio.SampleFormat.SIGNED16,
+            nchannels=2,
+            sample_rate=RATE,
+            buffersize_msec=_PERIOD,
+            callback_periods=_PERIODS,
+            backends=[miniaudio.Backend.NULL] if self._silent else None,
+            app_name="Handframe",
+        )
+        # With no sound system at all the library would play into nothing.
+        if device.backend.casefold() == "null" and not self._silent:
+            device.close()
+            raise NoDeviceError(_(NO_DEVICE))
+        return device
+
+    def _close(self) -> None:
         device, self._device = self._device, None
         if device is not None:
             device.close()

@@ -10,16 +10,19 @@ import threading
 import traceback
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
 from unittest.mock import patch
 
+import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.job.recovery.folder import bring_back
+from app.sound.speaker import NoDeviceError
 from app.window.background.heap import give_back
 from app.window.main_window import MainWindow
 from tests.analysis.invariants import offenders
@@ -79,6 +82,7 @@ class LongRun:
         """Give so many commands."""
         with self.person.sitting(), patch.object(sys, "excepthook", self.bug):
             self.open(self.score)
+            self.open_sound()
             for number in range(commands):
                 what = self.step()
                 self.told.done[what] += 1
@@ -97,6 +101,13 @@ class LongRun:
         window.open(path)
         wait_until(lambda: window.desk.score is not before and bool(window.desk.pages))
         self.person.settle()
+
+    def open_sound(self) -> None:
+        """Have the sound device opened, if there is one: it stays open, and its files are no growth."""
+        speaker = self.window.player.speaker
+        with suppress(NoDeviceError):
+            speaker.start(lambda frames: np.zeros((frames, 2), dtype=np.int16))
+            speaker.stop()
 
     def step(self) -> str:
         """One command that is possible, or something else that a person does; what it was."""

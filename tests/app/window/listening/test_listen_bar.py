@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 import wave
 from collections.abc import Callable
 from itertools import pairwise
@@ -16,7 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from analysis.sounding.tones import Head
 from app.sound.notes import RATE
-from app.sound.speaker import NO_DEVICE, DeviceSpeaker, NoDeviceError
+from app.sound.speaker import NO_DEVICE, NoDeviceError
 from app.window import dialogs
 from app.window.listening.listen_bar import ListenBar
 from app.window.listening.player import sounding_at
@@ -358,23 +357,3 @@ def test_notes_that_overlap_sound_together():
     assert [sounding_at(heads, second) for second in (0.5, 1.5, 2.0, 3.5, 4.0)] == [
         ("a",), ("a", "b"), ("a", "c"), ("a",), (),
     ]  # fmt: skip
-
-
-def test_a_device_asks_for_frames_in_time_and_no_longer_after_it_is_stopped():
-    asked: list[int] = []
-
-    def read(frames: int) -> np.ndarray:
-        asked.append(frames)
-        return np.zeros((frames, 2), dtype=np.int16)
-
-    device = DeviceSpeaker(silent=True)
-    device.start(read)
-    begun = time.monotonic()
-    while sum(asked) < RATE // 2 and time.monotonic() - begun < 20:
-        time.sleep(0.01)
-    device.stop()
-    seconds, heard = time.monotonic() - begun, sum(asked)
-    assert heard >= RATE // 2
-    assert heard / RATE <= seconds + 3 * device.delay
-    time.sleep(0.2)
-    assert sum(asked) == heard
