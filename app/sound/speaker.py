@@ -73,13 +73,14 @@ class DeviceSpeaker:
 
     def stop(self) -> None:
         """Have the device play nothing more."""
+        if self._device is None:
+            return
         import miniaudio
 
-        if self._device is not None:
-            try:
-                self._device.stop()
-            except miniaudio.MiniaudioError:
-                self._close()  # it has gone
+        try:
+            self._device.stop()
+        except miniaudio.MiniaudioError:
+            self._close()  # it has gone
 
     def _opened(self) -> Any:
         import miniaudio
